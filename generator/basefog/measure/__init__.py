@@ -1,0 +1,1 @@
+"""A Series becomes Findings: pure numbers, no files, no clock, no drawing."""

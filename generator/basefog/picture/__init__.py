@@ -1,0 +1,1 @@
+"""Scans become views; findings become charts."""

@@ -1,0 +1,1 @@
+"""Findings and pictures become pages, data files and feed, and those the site folder."""

@@ -1,0 +1,1 @@
+"""The content folder becomes a Series, and the problems found in it."""
