@@ -5,47 +5,47 @@ from posixpath import dirname, relpath
 from basefog.records.content import Test
 
 
-def stock_address(slug: str) -> str:
+def address_of_stock(slug: str) -> str:
     """Return the page of a stock's current test."""
     return f"stocks/{slug}/index.html"
 
 
-def test_address(test: Test) -> str:
+def address_of_test(test: Test) -> str:
     """Return the permanent page of one test."""
     return f"stocks/{test.stock}/{test.id}/index.html"
 
 
-def history_address(slug: str) -> str:
+def address_of_history(slug: str) -> str:
     """Return the page that tells a stock's history."""
     return f"stocks/{slug}/history/index.html"
 
 
-def comparison_address(slug: str) -> str:
+def address_of_comparison(slug: str) -> str:
     """Return the page that sets a stock against the reference."""
     return f"compare/{slug}/index.html"
 
 
-def question_address(slug: str) -> str:
+def address_of_question(slug: str) -> str:
     """Return the page of one question."""
     return f"questions/{slug}/index.html"
 
 
-def free_page_address(slug: str) -> str:
+def address_of_free_page(slug: str) -> str:
     """Return the address of a page of the tester's own."""
     return f"pages/{slug}/index.html"
 
 
-def test_data_address(test: Test, name: str = "") -> str:
+def address_of_test_data(test: Test, name: str = "") -> str:
     """Return a test's JSON, or one of its tables (`curve.csv`, `readings.csv`)."""
     return f"data/{test.stock}/{test.id}/{name}" if name else f"data/{test.stock}/{test.id}.json"
 
 
-def chart_address(test: Test, chart: str) -> str:
+def address_of_chart(test: Test, chart: str) -> str:
     """Return the file of one chart of a test."""
     return f"stocks/{test.stock}/{test.id}/{chart}.svg"
 
 
-def view_address(test: Test, view: str, suffix: str) -> str:
+def address_of_view(test: Test, view: str, suffix: str) -> str:
     """Return the file of one view of a test; `suffix` is like `.png` or `-960.webp`."""
     return f"stocks/{test.stock}/{test.id}/views/{view}{suffix}"
 
