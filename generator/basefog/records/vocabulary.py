@@ -61,7 +61,7 @@ MEASURES: Final[tuple[Measure, ...]] = (
         id="contrast_corrected_speed",
         name="Contrast-corrected speed",
         unit="ISO",
-        definition="Speed brought to standard contrast by the delta X parabola where only the contrast condition fails.",
+        definition="Speed brought to standard contrast by the delta X parabola where only contrast fails ISO 6.",
     ),
     Measure(
         id="speed_from_reference",
