@@ -163,6 +163,14 @@ class Scatter:
     stocks: int
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Remark:
+    """Something worth knowing that the numbers show; `mend` is one act that the tester can do."""
+
+    message: str
+    mend: str
+
+
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class TestFindings:
     """All that was computed of one test. `measures` and `against_reference` are by measure id, in contract order."""
@@ -181,7 +189,7 @@ class TestFindings:
     movement: Mapping[str, Comparison] = field(default_factory=dict)
     tone_reproduction: ToneReproduction | None = None
     contrast_time: ContrastTime | None = None
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Remark, ...] = ()
 
     @property
     def key(self) -> str:
