@@ -1,0 +1,233 @@
+"""The commands, thin: read the arguments, call the rooms in their order, tell what came of it."""
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from basefog import __version__
+from basefog.bundled import bundled_folder
+from basefog.telling import escape_controls, format_count, format_json, format_problem
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from basefog.publish import PublishReport
+    from basefog.records.content import Series
+    from basefog.records.findings import Findings
+    from basefog.records.problem import Problem
+
+FINE, PROBLEMS, WRONG_USAGE = 0, 1, 2
+
+_SERIES = click.argument("series", type=click.Path(path_type=Path), default=Path("content"))
+_TO = click.option(
+    "--to",
+    "site",
+    type=click.Path(path_type=Path),
+    default=Path("site"),
+    show_default=True,
+    help="Where the site goes.",
+)
+_QUIET = click.option("--quiet", is_flag=True, help="Say nothing but problems.")
+
+
+class ContentError(Exception):
+    """The content has problems; they have been told."""
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one command and return its exit status: 0 fine, 1 problems in the content, 2 wrong usage."""
+    try:
+        commands.main(args=arguments, prog_name="basefog", standalone_mode=False)
+    except click.exceptions.Exit as leaving:
+        return int(leaving.exit_code)
+    except click.Abort:
+        click.echo("interrupted; the site is as it was", err=True)
+        return PROBLEMS
+    except click.ClickException as wrong:
+        wrong.show()
+        return WRONG_USAGE
+    except ContentError:
+        return PROBLEMS
+    return FINE
+
+
+def run() -> None:
+    """Leave Python with the exit status of `main`."""
+    sys.exit(main())
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, message="basefog %(version)s")
+def commands() -> None:
+    """Publish film tests: readings, scans and notes become a site that shows its working."""
+
+
+@commands.command()
+@_TO
+@_QUIET
+def demo(site: Path, *, quiet: bool) -> None:
+    r"""Publish the demo series, whose data are invented.
+
+    \b
+    Example: basefog demo --to trial-site
+    """
+    _publish(bundled_folder("content"), site, quiet=quiet)
+
+
+@commands.command()
+@_SERIES
+@click.option("--json", "as_json", is_flag=True, help="Tell the entries as JSON on standard output.")
+@_QUIET
+def verify(series: Path, *, as_json: bool, quiet: bool) -> None:
+    r"""Check a series: every problem and remark, with file, line and how to mend it.
+
+    \b
+    Example: basefog verify content
+    """
+    found, problems = _read(series)
+    if found is not None:
+        problems = _with_remarks_of_numbers(found, problems)
+    if as_json:
+        click.echo(format_json(problems))
+    else:
+        _tell(problems, quiet=quiet)
+        if not quiet:
+            click.echo(format_count(problems), err=True)
+    if found is None:
+        raise ContentError
+
+
+@commands.command()
+@_SERIES
+@_TO
+@_QUIET
+def publish(series: Path, site: Path, *, quiet: bool) -> None:
+    r"""Check a series, compute it, and replace the site whole, or not at all.
+
+    \b
+    Example: basefog publish content --to site
+    """
+    _publish(series, site, quiet=quiet)
+
+
+@commands.command()
+@_SERIES
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="Port on this machine; 0 takes a free one.")
+def preview(series: Path, port: int) -> None:
+    r"""Show the series in a browser on this machine and follow every change.
+
+    \b
+    Example: basefog preview content
+    """
+    from basefog.publish import preview_site
+
+    _require_folder(series)
+
+    def rebuild(target: Path) -> str | None:
+        """Publish into a folder of the preview's own; return what is wrong, None when all is well."""
+        found, problems = _read(series)
+        _tell(problems, quiet=False)
+        if found is None:
+            return "\n".join(format_problem(problem) for problem in problems if problem.level == "problem")
+        _replace(series, found, target, quiet=True)
+        return None
+
+    with _usage_errors():
+        preview_site(
+            rebuild,
+            watch=(series, bundled_folder("themes")),
+            port=port,
+            tell=lambda line: click.echo(escape_controls(line)),
+        )
+
+
+def _publish(series: Path, site: Path, *, quiet: bool) -> None:
+    found, problems = _read(series)
+    _tell(problems, quiet=quiet)
+    if found is None:
+        click.echo(f"nothing was published: {format_count(problems)}", err=True)
+        raise ContentError
+    report = _replace(series, found, site, quiet=quiet)
+    if quiet:
+        return
+    for name in report.kept:
+        click.echo(f"kept {escape_controls(name)}, which basefog did not write", err=True)
+    page = site.resolve() / "index.html"
+    click.echo(f"{report.files} files in {escape_controls(str(site))}. Open {escape_controls(str(page))} in a browser.")
+
+
+def _read(folder: Path) -> "tuple[Series | None, tuple[Problem, ...]]":
+    from basefog.read import read_series
+
+    _require_folder(folder)
+    reading = read_series(folder)
+    return reading.series, reading.problems
+
+
+def _require_folder(folder: Path) -> None:
+    if not folder.is_dir():
+        raise click.UsageError(
+            f"there is no series folder {escape_controls(str(folder))}; name the folder that holds series.yaml"
+        )
+
+
+def _replace(folder: Path, series: "Series", site: Path, *, quiet: bool) -> "PublishReport":
+    from basefog.measure import measure_series
+    from basefog.publish import plan_site, publish_site
+
+    findings = measure_series(series)
+    jobs = plan_site(series, findings, series_folder=folder, theme_folder=bundled_folder("themes") / "neutral")
+    with _usage_errors(), _progress(quiet=quiet) as progress:
+        return publish_site(jobs, site, series_folder=folder, progress=progress)
+
+
+def _with_remarks_of_numbers(series: "Series", problems: "tuple[Problem, ...]") -> "tuple[Problem, ...]":
+    from basefog.measure import measure_series
+    from basefog.publish import remarks_of
+
+    findings: Findings = measure_series(series)
+    return tuple(sorted({*problems, *remarks_of(series, findings)}, key=lambda problem: problem.sort_key))
+
+
+def _tell(problems: "Iterable[Problem]", *, quiet: bool) -> None:
+    for problem in problems:
+        if problem.level == "problem" or not quiet:
+            click.echo(format_problem(problem), err=True)
+
+
+@contextmanager
+def _usage_errors() -> Iterator[None]:
+    """Turn a refusal of the target, or a second publish at work on it, into one line and exit status 2."""
+    from basefog.publish import UnsafeTarget
+
+    try:
+        yield
+    except UnsafeTarget as refusal:
+        raise click.UsageError(escape_controls(str(refusal))) from refusal
+
+
+@contextmanager
+def _progress(*, quiet: bool) -> "Iterator[Callable[[int, int], None] | None]":
+    """Give a function to be told (done, total): a bar on a terminal, plain lines elsewhere, None when quiet."""
+    if quiet:
+        yield None
+    elif sys.stderr.isatty():
+        from rich.console import Console
+        from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+        columns = (TextColumn("publishing"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+        with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+            task = bar.add_task("publishing", total=None)
+            yield lambda done, total: bar.update(task, completed=done, total=total)
+    else:
+        yield _tell_quarters
+
+
+def _tell_quarters(done: int, total: int) -> None:
+    """Say a plain line at each quarter of the way, so that a log shows that work goes on."""
+    if total and done and (4 * done) // total != (4 * (done - 1)) // total:
+        click.echo(f"publishing: {done} of {total}", err=True)
