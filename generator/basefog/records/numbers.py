@@ -1,4 +1,4 @@
-"""The one number formatter: values rounded once, by their uncertainty, for pages and for data files."""
+"""The one number formatter: values rounded once, by their uncertainty, for pages, charts and data files."""
 
 import math
 
