@@ -1,1 +1,5 @@
-"""A Series becomes Findings: pure numbers, no files, no clock, no drawing."""
+"""The measuring room: a series in, findings out. Pure numbers: no files, no clock, no drawing."""
+
+from basefog.measure.series import measure_series
+
+__all__ = ["measure_series"]

@@ -1,0 +1,216 @@
+"""The characteristic curve of one test and its resampled likes: what every curve measure is computed from.
+
+For the other modules of this room: `fit_test_curve(test, series)` returns a `FittedCurve` or a `NoCurve` with the
+reason. `FittedCurve.density_at` and `.log_exposure_at` work on all draws at once and return NaN outside the
+readings; entry 0 is always the estimate itself (see `resampling`).
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from basefog.measure.noise import pool_reading_error
+from basefog.measure.resampling import DRAWS, seeded_generator
+from basefog.measure.smoother import smoothing_matrix
+from basefog.records.content import FloatArray, Series, StepReadings, Test
+from basefog.records.vocabulary import LOG10_2
+
+FEWEST_STEPS = 6
+"""Steps below which no curve is fitted (project)."""
+
+GRID_STEP = 0.01
+"""Aimed distance of the curve's grid, log units; straight between, that is within 0.0001 in density."""
+
+FLAT_GRADIENT = 0.02
+"""Gradient below which the lowest step may stand for base plus fog."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class NoCurve:
+    """Why a test has no curve, in the tester's words."""
+
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class FittedCurve:
+    """A fitted characteristic curve with all its draws.
+
+    `log_exposure` (g,): the even grid from the first to the last reading. `density` (1 + DRAWS, g): row 0 the curve,
+    the others resampled; every row is non-decreasing. `base_plus_fog` (1 + DRAWS,), NaN throughout where it can't be
+    had and `base_why` says why; `base_note` says how it departs from the plain definition. `reading_error` is the
+    standard deviation of one reading. `absolute`, `axis`: as in `records.findings.Curve`; `note`: what the curve was
+    made from where that was not the wedge exposure.
+    """
+
+    log_exposure: FloatArray
+    density: FloatArray
+    base_plus_fog: FloatArray
+    base_why: str | None
+    base_note: str | None
+    reading_error: float
+    absolute: bool
+    axis: str
+    note: str | None
+
+    @property
+    def first(self) -> float:
+        """Log exposure of the first reading."""
+        return float(self.log_exposure[0])
+
+    @property
+    def last(self) -> float:
+        """Log exposure of the last reading."""
+        return float(self.log_exposure[-1])
+
+    def density_at(self, log_exposure: FloatArray | float) -> FloatArray:
+        """Return the density of every draw at a log exposure.
+
+        Arguments: `log_exposure`, one number for all draws, or one a draw (1 + DRAWS,).
+        Returns (1 + DRAWS,), NaN outside the readings and where the argument is NaN.
+        """
+        place = (np.asarray(log_exposure, dtype=np.float64) - self.first) / self._step
+        place = np.broadcast_to(place, self.density.shape[:1])
+        last = self.log_exposure.size - 1
+        # A hair of rounding must not push the first or last reading itself outside.
+        inside = (place >= -1e-9) & (place <= last + 1e-9)
+        left = np.clip(np.where(inside, place, 0.0).astype(np.intp), 0, last - 1)
+        share = np.clip(np.where(inside, place, np.nan) - left, 0.0, 1.0)
+        rows = np.arange(self.density.shape[0])
+        low, high = self.density[rows, left], self.density[rows, left + 1]
+        return np.asarray(low + share * (high - low), dtype=np.float64)
+
+    def log_exposure_at(self, density: FloatArray | float) -> FloatArray:
+        """Return the log exposure at which every draw reaches a density; the first such point where it is flat.
+
+        Arguments: `density`, one number for all draws, or one a draw (1 + DRAWS,).
+        Returns (1 + DRAWS,), NaN where the draw starts above the density or ends below it, or the argument is NaN.
+        """
+        aim = np.broadcast_to(np.asarray(density, dtype=np.float64), self.density.shape[:1])
+        below = np.count_nonzero(self.density < aim[:, None], axis=1)
+        last = self.log_exposure.size - 1
+        rows = np.arange(self.density.shape[0])
+        right = np.clip(below, 1, last)
+        low, high = self.density[rows, right - 1], self.density[rows, right]
+        rise = np.where(high > low, high - low, 1.0)
+        found = self.first + self._step * (right - 1 + np.clip((aim - low) / rise, 0.0, 1.0))
+        reached = (aim >= self.density[:, 0]) & (aim <= self.density[:, -1])
+        return np.where(reached, found, np.nan)
+
+    @property
+    def _step(self) -> float:
+        return (self.last - self.first) / (self.log_exposure.size - 1)
+
+
+def fit_test_curve(test: Test, series: Series) -> FittedCurve | NoCurve:
+    """Return the curve of a test: from its wedge exposure, else from the grey patch of its bracket (noted)."""
+    repeatability = series.densitometer.repeatability
+    if test.wedge is not None:
+        wedge = test.wedge
+        return fit_curve(
+            wedge.steps,
+            wedge.base,
+            repeatability=repeatability,
+            key=test.key,
+            absolute=wedge.absolute,
+            axis=wedge.wedge or "log_exposure",
+        )
+    grey = series.protocol.grey_patch
+    if test.bracket is None or grey is None:
+        return NoCurve(why="no wedge exposure was read")
+    steps = tuple(
+        StepReadings(
+            step=frame.frame,
+            log_exposure=LOG10_2 * frame.stops,
+            u_log_exposure=0.0,
+            readings=frame.patches.get(grey, ()),
+            place=frame.place,
+        )
+        for frame in test.bracket.frames
+    )
+    base = tuple(sorted(reading for frame in test.bracket.frames for reading in frame.base))
+    return fit_curve(
+        steps,
+        base,
+        repeatability=repeatability,
+        key=test.key,
+        absolute=False,
+        axis="bracket",
+        note="from the grey patch of the bracketed frames, for want of a wedge exposure",
+    )
+
+
+def fit_curve(
+    steps: Sequence[StepReadings],
+    base: Sequence[float],
+    *,
+    repeatability: float,
+    key: str,
+    absolute: bool,
+    axis: str,
+    note: str | None = None,
+) -> FittedCurve | NoCurve:
+    """Return the curve through the mean readings of the steps, or why there is none.
+
+    Arguments: `steps`, by log exposure; `base`, readings of unexposed film; `repeatability`, density; `key`, the
+    test's name, which alone seeds the resampling.
+    """
+    read = [step for step in steps if step.readings]
+    if len(read) < FEWEST_STEPS:
+        return NoCurve(why=f"only {len(read)} steps were read, and a curve takes {FEWEST_STEPS}")
+    error = pool_reading_error([step.readings for step in read] + [base], repeatability)
+    sites = np.array([step.log_exposure for step in read])
+    means = np.array([float(np.mean(step.readings)) for step in read])
+    counts = np.array([len(step.readings) for step in read])
+    u_site = np.array([step.u_log_exposure for step in read])
+    grid = np.linspace(sites[0], sites[-1], max(2, round((sites[-1] - sites[0]) / GRID_STEP)) + 1)
+    plain = smoothing_matrix(sites, error**2 / counts, np.concatenate([grid, sites]))
+    slope = np.gradient(plain[: grid.size] @ means, grid)
+    # To first order an error u of a step's log exposure is an error of gradient x u in its density.
+    u_mean = np.sqrt(error**2 / counts + (np.interp(sites, grid, slope) * u_site) ** 2)
+    generator = seeded_generator(key, "curve")
+    fitted = plain[grid.size :] @ means
+    readings = np.vstack([means, fitted + u_mean * generator.standard_normal((DRAWS, sites.size))])
+    density = _made_monotone(readings @ plain[: grid.size].T)
+    gradient = float((density[0, 1] - density[0, 0]) / (grid[1] - grid[0]))
+    base_draws, why, base_note = _base_draws(base, readings[:, 0], gradient, error, generator)
+    return FittedCurve(
+        log_exposure=grid,
+        density=density,
+        base_plus_fog=base_draws,
+        base_why=why,
+        base_note=base_note,
+        reading_error=error,
+        absolute=absolute,
+        axis=axis,
+        note=note,
+    )
+
+
+def _made_monotone(density: FloatArray) -> FloatArray:
+    """Return non-decreasing rows: halfway between the running maximum from the left and minimum from the right."""
+    rising = np.maximum.accumulate(density, axis=1)
+    falling = np.minimum.accumulate(density[:, ::-1], axis=1)[:, ::-1]
+    return np.asarray((rising + falling) / 2, dtype=np.float64)
+
+
+def _base_draws(
+    base: Sequence[float],
+    lowest: FloatArray,
+    gradient: float,
+    error: float,
+    generator: np.random.Generator,
+) -> tuple[FloatArray, str | None, str | None]:
+    """Return base plus fog for every draw, why it can't be had, and how it departs from the plain definition."""
+    if base:
+        mean = float(np.mean(base))
+        drawn = mean + error / np.sqrt(len(base)) * generator.standard_normal(DRAWS)
+        return np.concatenate([[mean], drawn]), None, None
+    if gradient < FLAT_GRADIENT:
+        return lowest.copy(), None, "no base was read; the lowest step stands for it"
+    why = (
+        "no base was read, and the lowest step does not stand for it: the curve rises there by "
+        f"{gradient:.2f} a log unit, and {FLAT_GRADIENT:.2f} is the limit"
+    )
+    return np.full(lowest.shape, np.nan), why, None

@@ -1,0 +1,103 @@
+"""Every measure that one characteristic curve gives, and the curve itself as others see it."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+from types import MappingProxyType
+
+import numpy as np
+
+from basefog.measure.contrast import (
+    TONES,
+    measure_average_gradient,
+    measure_contrast_index,
+    measure_gamma,
+    measure_tone_gradient,
+    measure_useful_range,
+)
+from basefog.measure.curve_fit import FittedCurve
+from basefog.measure.intervals import TAIL, missing, quantity_from_draws
+from basefog.measure.speed import measure_contrast_corrected_speed, measure_iso_speed, measure_speed_point
+from basefog.records.content import FloatArray
+from basefog.records.findings import Curve, Quantity
+from basefog.records.vocabulary import MEASURE_BY_ID
+
+END_RUN = 0.15
+"""Log units before the last reading over which a curve is asked whether it still rises: half a stop (project)."""
+
+
+def measure_base_plus_fog(curve: FittedCurve) -> Quantity:
+    """Return the mean of the base readings; without one the lowest step where the curve is flat there (noted)."""
+    return quantity_from_draws(curve.base_plus_fog, "D", why=curve.base_why or "", note=curve.base_note)
+
+
+def measure_maximum_density(curve: FittedCurve) -> Quantity:
+    """Return the curve at its last reading; a lower bound where it still rises there by more than its error.
+
+    It still rises where it gains more over its last 0.15 log units than half the interval of its end (project).
+    """
+    end = quantity_from_draws(curve.density[:, -1], "D", why="")
+    rise = float(curve.density[0, -1] - curve.density_at(max(curve.first, curve.last - END_RUN))[0])
+    if end.half_width is not None and rise > end.half_width:
+        return replace(end, bound="lower", note="the curve still rises at its last reading")
+    return end
+
+
+MEASURERS: MappingProxyType[str, Callable[[FittedCurve], Quantity]] = MappingProxyType(
+    {
+        "base_plus_fog": measure_base_plus_fog,
+        "maximum_density": measure_maximum_density,
+        "speed_point": measure_speed_point,
+        "iso_speed": measure_iso_speed,
+        "contrast_corrected_speed": measure_contrast_corrected_speed,
+        "average_gradient": measure_average_gradient,
+        "contrast_index": measure_contrast_index,
+        "gamma": measure_gamma,
+        **{tone: partial(measure_tone_gradient, measure=tone) for tone in TONES},
+        "useful_range": measure_useful_range,
+    }
+)
+"""The measures of one curve, in contract order."""
+
+
+def measure_curve(curve: FittedCurve | None, why: str | None) -> dict[str, Quantity]:
+    """Return every measure of a curve; all without a value, carrying `why`, where there is no curve."""
+    if curve is None:
+        return {name: missing(why or "there is no curve", MEASURE_BY_ID[name].unit) for name in MEASURERS}
+    return {name: _noted(measurer(curve), curve.note) for name, measurer in MEASURERS.items()}
+
+
+def tabulate_curve(curve: FittedCurve) -> Curve:
+    """Return the curve on its grid with its pointwise 95 % bands of density and gradient."""
+    gradient = np.gradient(curve.density, curve.log_exposure, axis=1)
+    low, high = _band(curve.density)
+    gradient_low, gradient_high = _band(gradient)
+    return Curve(
+        log_exposure=_sealed(curve.log_exposure),
+        density=_sealed(curve.density[0]),
+        low=low,
+        high=high,
+        gradient=_sealed(gradient[0]),
+        gradient_low=gradient_low,
+        gradient_high=gradient_high,
+        absolute=curve.absolute,
+        axis=curve.axis,
+        note=curve.note,
+    )
+
+
+def _band(draws: FloatArray) -> tuple[FloatArray, FloatArray]:
+    low, high = np.quantile(draws[1:], (TAIL, 1 - TAIL), axis=0)
+    return _sealed(np.minimum(low, draws[0])), _sealed(np.maximum(high, draws[0]))
+
+
+def _sealed(values: FloatArray) -> FloatArray:
+    sealed = np.array(values, dtype=np.float64)
+    sealed.flags.writeable = False
+    return sealed
+
+
+def _noted(quantity: Quantity, note: str | None) -> Quantity:
+    if note is None or quantity.value is None:
+        return quantity
+    return replace(quantity, note=note if quantity.note is None else f"{quantity.note}; {note}")

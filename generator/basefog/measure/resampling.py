@@ -1,0 +1,36 @@
+"""Draws: one estimate and its resampled likes in one array, the same on every machine.
+
+Everywhere in this room an array of draws has `1 + DRAWS` entries along its first axis. Entry 0 is the estimate
+itself, the others are what it would have been with other errors of reading. A formula applied to the whole array
+therefore gives the estimate and its error in one go.
+"""
+
+import hashlib
+
+import numpy as np
+
+from basefog.records.content import FloatArray
+
+DRAWS = 1000
+"""Resampled curves a test."""
+
+
+def seeded_generator(key: str, purpose: str) -> np.random.Generator:
+    """Return the random generator of one test and one purpose: it depends on these two texts alone.
+
+    >>> float(seeded_generator("tern-100/2026-03-14", "curve").standard_normal().round(3)) != 0.0
+    True
+    """
+    digest = hashlib.sha256(f"{key}\n{purpose}".encode()).digest()
+    return np.random.Generator(np.random.PCG64(int.from_bytes(digest[:16], "big")))
+
+
+def draw_values(values: FloatArray, u_values: FloatArray, generator: np.random.Generator) -> FloatArray:
+    """Return draws of independent normal values: row 0 the values themselves, shape (1 + DRAWS, n).
+
+    Arguments: `values` (n,) and their standard uncertainties `u_values` (n,), in one unit.
+    """
+    drawn = np.empty((1 + DRAWS, values.size))
+    drawn[0] = values
+    drawn[1:] = values + u_values * generator.standard_normal((DRAWS, values.size))
+    return drawn

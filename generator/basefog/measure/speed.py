@@ -1,0 +1,190 @@
+"""Film speed by ISO 6: the speed point, its speed, and the speed brought to standard contrast."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from basefog.measure.curve_fit import FittedCurve
+from basefog.measure.intervals import compare, missing, quantity_from_draws
+from basefog.records.content import FloatArray
+from basefog.records.findings import Quantity
+from basefog.records.vocabulary import LOG10_2
+
+SPEED_POINT_DENSITY = 0.10
+"""Density above base plus fog at the speed point (ISO 6:1993)."""
+
+CONTRAST_RUN = 1.30
+"""Log exposure from the speed point m to the second point n (ISO 6:1993)."""
+
+CONTRAST_RISE, CONTRAST_TOLERANCE = 0.80, 0.05
+"""Density by which n is above m under ISO 6:1993, and how far off still counts."""
+
+CORRECTION_RISE = (0.50, 1.20)
+"""Density rise over which the delta X parabola is used."""
+
+STANDARD_DELTA_X = 0.2956
+"""Delta X at the standard rise of 0.80."""
+
+_BELOW_TEN = (1.0, 1.2, 1.6, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0)
+_TEN_TO_A_HUNDRED = (10.0, 12.0, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0, 64.0, 80.0)
+_FROM_A_HUNDRED = (100.0, 125.0, 160.0, 200.0, 250.0, 320.0, 400.0, 500.0, 640.0, 800.0)
+STANDARD_SPEEDS = (
+    *_BELOW_TEN,
+    *_TEN_TO_A_HUNDRED,
+    *(speed * 10.0**decade for decade in range(4) for speed in _FROM_A_HUNDRED),
+)
+"""The standard scale in third-stop steps: from 10 up seen in secondary places, below that from memory."""
+
+
+def round_to_standard_speed(speed: float) -> float:
+    """Return the value of the standard scale nearest in logarithm.
+
+    Arguments: `speed`, arithmetic, above 0. Raises ValueError where it is not.
+
+    >>> round_to_standard_speed(118.0), round_to_standard_speed(111.0)
+    (125.0, 100.0)
+    """
+    if not speed > 0:
+        raise ValueError("speed must be above 0")
+    return min(STANDARD_SPEEDS, key=lambda standard: abs(math.log10(standard / speed)))
+
+
+def compute_speed(log_exposure: FloatArray | float) -> FloatArray:
+    """Return S = 0.80 / H_m for a speed point in log10 lux seconds (ISO 6:1993).
+
+    >>> float(compute_speed(np.log10(0.0064)).round(9))
+    125.0
+    """
+    return np.asarray(0.80 / 10 ** np.asarray(log_exposure, dtype=np.float64))
+
+
+def compute_delta_x(density_rise: FloatArray | float) -> FloatArray:
+    """Return delta X = 0.83 - 0.86 dD + 0.24 dD^2.
+
+    Arguments: `density_rise` dD, from the speed point to 1.30 log units above it.
+    Returns log units; NaN outside 0.50 to 1.20, where the parabola is not used.
+
+    Source: C. N. Nelson and J. L. Simonds, J. Opt. Soc. Am. 46 (1956) 324; the numbers were seen in secondary places.
+
+    >>> float(compute_delta_x(0.80).round(4))
+    0.2956
+    """
+    rise = np.asarray(density_rise, dtype=np.float64)
+    low, high = CORRECTION_RISE
+    return np.where((rise >= low) & (rise <= high), 0.83 - 0.86 * rise + 0.24 * rise**2, np.nan)
+
+
+def find_speed_point(curve: FittedCurve) -> FloatArray:
+    """Return log H_m of every draw: where D = base plus fog + 0.10 (ISO 6:1993). NaN outside the readings."""
+    return curve.log_exposure_at(curve.base_plus_fog + SPEED_POINT_DENSITY)
+
+
+def measure_speed_point(curve: FittedCurve) -> Quantity:
+    """Return the speed point with its interval, or why there is none."""
+    return quantity_from_draws(find_speed_point(curve), "log H", why=why_no_speed_point(curve))
+
+
+def why_no_speed_point(curve: FittedCurve) -> str:
+    """Return why a curve has no speed point, in the tester's words; empty where it has one."""
+    if curve.base_why is not None:
+        return curve.base_why
+    level = float(curve.base_plus_fog[0]) + SPEED_POINT_DENSITY
+    first, last = float(curve.density[0, 0]), float(curve.density[0, -1])
+    if last < level:
+        return f"the curve ends at {last - level + 0.10:.2f} above base plus fog, and the speed point lies at 0.10"
+    if first > level:
+        return f"the first step already stands {first - level + 0.10:.2f} above base plus fog: a darker step is missing"
+    return ""
+
+
+def measure_iso_speed(curve: FittedCurve) -> Quantity:
+    """Return the ISO speed: the value rounded to the standard scale, low and high the unrounded 0.80/H_m's.
+
+    S = 0.80 / H_m, only where H is in lux seconds and D_n - D_m lies in 0.80 +- 0.05 (ISO 6:1993). Otherwise no
+    value; the reason names the condition that failed and the unrounded figure.
+    """
+    if not curve.absolute:
+        return missing("log exposure is relative", "ISO")
+    points, rise = _speed_and_rise(curve)
+    if not math.isfinite(points[0]):
+        return missing(why_no_speed_point(curve), "ISO")
+    speed = float(compute_speed(points[0]))
+    if not math.isfinite(rise[0]):
+        return missing(
+            f"the contrast condition can't be judged: {why_curve_ends_short(curve, CONTRAST_RUN)}; "
+            f"0.80/H is {speed:.4g} unrounded",
+            "ISO",
+        )
+    if abs(rise[0] - CONTRAST_RISE) > CONTRAST_TOLERANCE:
+        return missing(
+            f"the contrast condition of ISO 6 is not met: the curve rises {rise[0]:.3f} in 1.30 log units, "
+            f"where 0.75 to 0.85 is asked; 0.80/H is {speed:.4g} unrounded",
+            "ISO",
+        )
+    unrounded = quantity_from_draws(compute_speed(points), "ISO", why="")
+    return replace(unrounded, value=round_to_standard_speed(speed))
+
+
+def measure_contrast_corrected_speed(curve: FittedCurve) -> Quantity:
+    """Return the speed brought to standard contrast where only the contrast condition of ISO 6 fails.
+
+    S_c = 0.80 x 10^(dX - 0.2956) / H_m, dX by `compute_delta_x`. Never called an ISO speed.
+    """
+    if not curve.absolute:
+        return missing("log exposure is relative", "ISO")
+    points, rise = _speed_and_rise(curve)
+    if not math.isfinite(points[0]):
+        return missing(why_no_speed_point(curve), "ISO")
+    if not math.isfinite(rise[0]):
+        return missing(why_curve_ends_short(curve, CONTRAST_RUN), "ISO")
+    if abs(rise[0] - CONTRAST_RISE) <= CONTRAST_TOLERANCE:
+        return missing("not needed: the contrast condition of ISO 6 is met", "ISO")
+    corrected = compute_speed(points) * 10 ** (compute_delta_x(rise) - STANDARD_DELTA_X)
+    why = f"the curve rises {rise[0]:.3f} in 1.30 log units, and the correction holds from 0.50 to 1.20 only"
+    return quantity_from_draws(corrected, "ISO", why=why)
+
+
+def measure_speed_from_reference(
+    curve: FittedCurve | None, point: Quantity, reference: FittedCurve | None, reference_point: Quantity
+) -> Quantity:
+    """Return (log H_m,ref - log H_m) / 0.3010 stops; positive is faster.
+
+    Both log exposures must be absolute, or both relative on the same wedge; else no value.
+    """
+    if curve is None or point.value is None:
+        return missing(point.why or "there is no speed point", "stops")
+    if reference is None or reference_point.value is None:
+        return missing(f"the reference has no speed point: {reference_point.why}", "stops")
+    apart = why_axes_differ(curve, reference)
+    if apart:
+        return missing(apart, "stops")
+    stops = compare(reference_point, point)
+    if stops.difference is None or stops.low is None or stops.high is None:
+        raise ValueError("two speed points with values must compare")
+    return Quantity(value=stops.difference / LOG10_2, low=stops.low / LOG10_2, high=stops.high / LOG10_2, unit="stops")
+
+
+def why_axes_differ(curve: FittedCurve, other: FittedCurve) -> str:
+    """Return why two curves' log exposures can't be compared; empty where they can."""
+    if curve.absolute and other.absolute:
+        return ""
+    if curve.absolute != other.absolute:
+        return "one log exposure is absolute and the other relative"
+    if curve.axis != other.axis:
+        return "both log exposures are relative, and not on the same wedge"
+    return ""
+
+
+def why_curve_ends_short(curve: FittedCurve, run: float, what: str = "the second point") -> str:
+    """Return how far before the speed point plus `run` a curve ends, in the tester's words."""
+    why = why_no_speed_point(curve)
+    if why:
+        return why
+    missing_run = float(find_speed_point(curve)[0]) + run - curve.last
+    return f"the curve ends {missing_run:.2f} log units before {what}"
+
+
+def _speed_and_rise(curve: FittedCurve) -> tuple[FloatArray, FloatArray]:
+    points = find_speed_point(curve)
+    return points, curve.density_at(points + CONTRAST_RUN) - curve.density_at(points)

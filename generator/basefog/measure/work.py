@@ -1,0 +1,21 @@
+"""One test while it is being measured: what one module of this room hands to the next."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from basefog.measure.curve_fit import FittedCurve
+from basefog.records.content import Test
+from basefog.records.findings import Quantity
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Work:
+    """A test, its fitted curve (None, and why), and the measures of the curve, by measure id.
+
+    `measures` holds every measure that `curve_measures.measure_curve` computes, base plus fog among them.
+    """
+
+    test: Test
+    curve: FittedCurve | None
+    curve_why: str | None
+    measures: Mapping[str, Quantity]
