@@ -1,0 +1,43 @@
+"""All data and the readings they come from, in one archive that is the same for the same content."""
+
+import hashlib
+import io
+import zipfile
+from collections.abc import Mapping
+from pathlib import Path
+
+from basefog.publish.job import InputPath
+from basefog.publish.stops import ContentChanged
+
+RAW_FOLDER = "raw"
+_FIXED_DATE = (1980, 1, 1, 0, 0, 0)  # the earliest that the format can hold
+
+
+def read_raw(raw: Mapping[str, InputPath]) -> dict[str, bytes]:
+    """Return the reading files byte for byte, by path below the archive's raw folder; `raw` is by path in the series.
+
+    Raises ContentChanged where a file is no longer what the numbers were computed from.
+    """
+    files = {}
+    for path, file in sorted(raw.items()):
+        try:
+            data = Path(file.path).read_bytes()
+        except OSError as error:
+            raise ContentChanged(f"{path}: can't be read any more ({error.strerror}); publish again") from None
+        if hashlib.sha256(data).hexdigest() != file.sha256:
+            raise ContentChanged(f"{path}: was changed while it was being published; publish again")
+        files[f"{RAW_FOLDER}/{path}"] = data
+    return files
+
+
+def render_zip(files: Mapping[str, bytes]) -> bytes:
+    """Return a ZIP archive of files by path: sorted, with one fixed date and no trace of the machine."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        for path, data in sorted(files.items()):
+            entry = zipfile.ZipInfo(path, date_time=_FIXED_DATE)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.create_system = 3
+            entry.external_attr = 0o644 << 16
+            archive.writestr(entry, data, compresslevel=9)
+    return out.getvalue()

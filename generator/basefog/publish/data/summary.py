@@ -1,0 +1,147 @@
+"""The whole series: what is in it, one row a stock, and what each measure is."""
+
+from collections.abc import Mapping
+
+from basefog.publish.addresses import address_of_stock, address_of_test, address_of_test_data
+from basefog.publish.data.encoding import Cell, encode_csv
+from basefog.publish.data.values import Json, comparisons_json, measures_json
+from basefog.records.content import Series, Stock, Test
+from basefog.records.findings import Findings
+from basefog.records.vocabulary import CONTRACT_VERSION, MEASURES
+
+ABOUT_COLUMNS = ("stock", "name", "maker", "box_speed", "process", "formats", "test", "exposure_index", "tests")
+NO_CURRENT_TEST = "no test of this stock counts at present"
+
+
+def measure_columns(measure: str) -> tuple[str, ...]:
+    """Return the columns of one measure in the summary."""
+    return (measure, f"{measure}_low", f"{measure}_high", f"{measure}_verdict", f"{measure}_why")
+
+
+def summary_columns() -> tuple[str, ...]:
+    """Return all columns of the summary."""
+    return ABOUT_COLUMNS + tuple(column for measure in MEASURES for column in measure_columns(measure.id))
+
+
+def render_summary_json(series: Series, findings: Findings) -> Json:
+    """Return one row a stock with the measures of its current test."""
+    rows = [_row(stock, findings) for stock in series.stocks]
+    return {"contract": CONTRACT_VERSION, "reference": findings.reference, "stocks": rows}
+
+
+def render_summary_csv(series: Series, findings: Findings) -> bytes:
+    """Return the same rows as a table: five columns a measure."""
+    return encode_csv(summary_columns(), [_cells(_row(stock, findings)) for stock in series.stocks])
+
+
+def render_measures_json() -> Json:
+    """Return what each measure is, and where on the site it is defined."""
+    return {
+        "contract": CONTRACT_VERSION,
+        "measures": [
+            {
+                "id": measure.id,
+                "name": measure.name,
+                "unit": measure.unit,
+                "definition": measure.definition,
+                "address": f"method/index.html#{measure.id}",
+            }
+            for measure in MEASURES
+        ],
+    }
+
+
+def render_series_json(series: Series) -> Json:
+    """Return what the series is and where each of its tests stands; addresses are relative to the site's root."""
+    protocol = series.protocol
+    about = {
+        "address": series.address,
+        "author": series.author,
+        "licence": series.licence,
+        "description": series.description,
+    }
+    return {
+        "contract": CONTRACT_VERSION,
+        "title": series.title,
+        "language": series.language,
+        **_present(about),
+        "reference": series.reference,
+        "protocol": _present(
+            {
+                "developer": protocol.developer,
+                "subject": protocol.subject,
+                "lighting": protocol.lighting,
+                "temperature_c": protocol.temperature_c,
+                "bracket_step_stops": protocol.bracket_step_stops,
+                "grey_patch": protocol.grey_patch,
+                "shadow_patch": protocol.shadow_patch,
+            }
+        ),
+        "stocks": [
+            {
+                **_about(stock),
+                "page": address_of_stock(stock.slug),
+                "current": stock.current,
+                "tests": [_test_addresses(test) for test in stock.tests],
+            }
+            for stock in series.stocks
+        ],
+    }
+
+
+def _test_addresses(test: Test) -> Json:
+    return {
+        "test": test.id,
+        "page": address_of_test(test),
+        "data": address_of_test_data(test),
+        "curve": address_of_test_data(test, "curve.csv"),
+        "readings": address_of_test_data(test, "readings.csv"),
+    }
+
+
+def _about(stock: Stock) -> Json:
+    own = {"stock": stock.slug, "name": stock.name, "maker": stock.maker, "box_speed": stock.box_speed}
+    return _present(own | {"process": stock.process, "formats": list(stock.formats)})
+
+
+def _row(stock: Stock, findings: Findings) -> Json:
+    row = _about(stock) | {"tests": len(stock.tests), "page": address_of_stock(stock.slug)}
+    test = stock.current_test
+    if test is None:
+        return row | {"test": None, "why": NO_CURRENT_TEST, "measures": {}, "against_reference": {}}
+    found = findings.of(stock.slug, test.id)
+    return row | {
+        "test": test.id,
+        "data": address_of_test_data(test),
+        "exposure_index": test.exposure_index,
+        "measures": measures_json(found.measures),
+        "against_reference": comparisons_json(found.against_reference),
+    }
+
+
+def _cells(row: Mapping[str, object]) -> list[Cell]:
+    formats = row.get("formats")
+    about = dict(row) | {"formats": " ".join(formats) if isinstance(formats, list) else None}
+    cells = [_cell(about.get(name)) for name in ABOUT_COLUMNS]
+    for measure in MEASURES:
+        value = _member(row, "measures", measure.id)
+        against = _member(row, "against_reference", measure.id)
+        why = value.get("why", row.get("why")) if value.get("value") is None else None
+        cells += [_cell(value.get("value")), _cell(value.get("low")), _cell(value.get("high"))]
+        cells += [_cell(against.get("verdict")), _cell(why)]
+    return cells
+
+
+def _member(row: Mapping[str, object], group: str, name: str) -> Mapping[str, object]:
+    members = row[group]
+    found = members.get(name, {}) if isinstance(members, dict) else {}
+    return found if isinstance(found, dict) else {}
+
+
+def _cell(value: object) -> Cell:
+    return value if isinstance(value, str | int | float) else None
+
+
+def _present(members: Mapping[str, object]) -> Json:
+    """Return the members that are there: what the tester left out is left out."""
+    return {name: value for name, value in members.items() if value is not None}

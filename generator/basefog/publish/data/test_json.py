@@ -1,0 +1,187 @@
+"""One test, whole, as JSON."""
+
+from collections.abc import Sequence
+
+from basefog.picture.views import ViewPlan
+from basefog.publish.addresses import address_of_view, relative_link
+from basefog.publish.data.values import (
+    CURVE_DECIMALS,
+    DENSITY_DECIMALS,
+    STOPS_DECIMALS,
+    TIME_DECIMALS,
+    Json,
+    array_json,
+    comparison_json,
+    comparisons_json,
+    difference_json,
+    measures_json,
+    quantity_json,
+)
+from basefog.records.content import Series, Test
+from basefog.records.findings import ContrastTime, FrameFinding, PatchFinding, TestFindings, ToneReproduction
+from basefog.records.numbers import round_to
+from basefog.records.problem import Problem, remark_at
+from basefog.records.vocabulary import CONTRACT_VERSION
+
+
+def render_test_json(series: Series, test: Test, found: TestFindings, views: Sequence[ViewPlan]) -> Json:
+    """Return one test by the contract: its measures, curve, bracket, patches, history and inputs."""
+    data: Json = {
+        "contract": CONTRACT_VERSION,
+        "stock": test.stock,
+        "test": test.id,
+        "current": found.current,
+        "reference": found.reference,
+        "measures": measures_json(found.measures),
+        "against_reference": comparisons_json(found.against_reference),
+        "curve": _curve(found),
+        "steps": [
+            {
+                "step": step.step,
+                "log_exposure": round_to(step.log_exposure, CURVE_DECIMALS),
+                "density": round_to(step.density, CURVE_DECIMALS),
+                "readings": step.readings,
+            }
+            for step in found.steps
+        ],
+        "frames": [_frame(frame) for frame in found.frames],
+        "patches": {name: _patch(patch) for name, patch in found.patches.items()},
+        "departures": list(test.departures),
+        "replaces": test.replaces,
+        "replaced_by": test.replaced_by,
+        "withdrawn": test.withdrawn,
+        "inputs": [{"path": file.path, "sha256": file.sha256} for file in test.inputs],
+        "remarks": [remark_json(remark) for remark in collect_remarks(series, test, found)],
+    }
+    if found.movement:
+        data["movement"] = comparisons_json(found.movement)
+    if found.tone_reproduction is not None:
+        data["tone_reproduction"] = _tone_reproduction(found.tone_reproduction)
+    if found.contrast_time is not None:
+        data["contrast_time"] = _contrast_time(found.contrast_time)
+    if views:
+        data["views"] = {plan.view.id: _view(test, plan) for plan in views}
+    return data
+
+
+def collect_remarks(series: Series, test: Test, found: TestFindings) -> tuple[Problem, ...]:
+    """Return the remarks that concern a test, by place: those of its own files, and those its numbers show."""
+    folder = f"stocks/{test.key}/"
+    own = [remark for remark in series.remarks if remark.path.startswith(folder)]
+    shown = [remark_at(test.place, remark.message, remark.mend) for remark in found.remarks]
+    return tuple(sorted({*own, *shown}, key=lambda remark: remark.sort_key))
+
+
+def remark_json(remark: Problem) -> Json:
+    """Return a remark in the shape that `verify --json` gives it."""
+    return {
+        "level": remark.level,
+        "path": remark.path,
+        "line": remark.line,
+        "column": remark.column,
+        "message": remark.message,
+        "mend": remark.mend,
+    }
+
+
+def _curve(found: TestFindings) -> Json:
+    curve = found.curve
+    if curve is None:
+        empty: Json = {name: [] for name in ("log_exposure", "density", "low", "high", "gradient")}
+        return empty | {"why": found.curve_why or "not measured"}
+    data: Json = {
+        "log_exposure": array_json(curve.log_exposure),
+        "density": array_json(curve.density),
+        "low": array_json(curve.low),
+        "high": array_json(curve.high),
+        "gradient": array_json(curve.gradient),
+        "absolute": curve.absolute,
+        "axis": curve.axis,
+    }
+    return data if curve.note is None else data | {"note": curve.note}
+
+
+def _frame(frame: FrameFinding) -> Json:
+    data: Json = {
+        "frame": frame.frame,
+        "stops": round_to(frame.stops, STOPS_DECIMALS),
+        "chosen": frame.chosen,
+        "residual_density": _rounded(frame.residual_density, DENSITY_DECIMALS),
+        "residual_stops": _rounded(frame.residual_stops, STOPS_DECIMALS),
+    }
+    if frame.residual_density is None or frame.residual_stops is None:
+        data["why"] = (
+            "the shadow patch, or the base it is counted from, was not read"
+            if frame.shadow_density is None
+            else "there is no shadow density of the reference within reach"
+        )
+    return data
+
+
+def _patch(patch: PatchFinding) -> Json:
+    own = quantity_json(patch.stops_from_grey)
+    data: Json = {"stops_from_grey": own["value"]}
+    data |= {name: own[name] for name in ("low", "high", "why", "note") if name in own}
+    data["against_eye"] = difference_json(patch.against_eye)
+    data["against_reference"] = comparison_json(patch.against_reference, "stops")
+    return data
+
+
+def _tone_reproduction(tones: ToneReproduction) -> Json:
+    return {
+        "paper": tones.paper,
+        "subject_log_luminance": array_json(tones.subject_log_luminance),
+        "print_density": array_json(tones.print_density),
+        "low": array_json(tones.low),
+        "high": array_json(tones.high),
+    }
+
+
+def _contrast_time(family: ContrastTime) -> Json:
+    points = [
+        {
+            "test": point.test,
+            "time_min": round_to(point.time_min, TIME_DECIMALS),
+            "average_gradient": quantity_json(point.average_gradient),
+        }
+        for point in family.points
+    ]
+    data: Json = {
+        "points": points,
+        "time_min": array_json(family.time_min, TIME_DECIMALS),
+        "average_gradient": array_json(family.average_gradient),
+    }
+    if family.reference_average_gradient is not None:
+        data["reference_average_gradient"] = round_to(family.reference_average_gradient, CURVE_DECIMALS)
+    return data
+
+
+def _view(test: Test, plan: ViewPlan) -> Json:
+    # Addresses are relative to the JSON itself, so that they hold in a copy of the site.
+    here = f"data/{test.key}.json"
+    data: Json = {
+        "name": plan.view.name,
+        "of": plan.view.of,
+        "shows": plan.view.shows,
+        "scan": plan.scan.path,
+        "box_px": [plan.left_px, plan.top_px, plan.width_px, plan.height_px],
+        "lossless": plan.lossless,
+        "files": [
+            {
+                "path": relative_link(here, address_of_view(test, plan.view.id, file.suffix)),
+                "width_px": file.width_px,
+                "height_px": file.height_px,
+                "media_type": file.media_type,
+            }
+            for file in plan.files
+        ],
+    }
+    if plan.pixels_per_mm is not None:
+        data["pixels_per_mm"] = round_to(plan.pixels_per_mm, 3)
+    if plan.scale_bar_mm is not None:
+        data["scale_bar_mm"] = round_to(plan.scale_bar_mm, 6)
+    return data
+
+
+def _rounded(value: float | None, decimals: int) -> float | None:
+    return None if value is None else round_to(value, decimals)

@@ -1,0 +1,163 @@
+"""The Atom feed (RFC 4287) of tests, retests and answers; every date comes from the content."""
+
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from xml.etree import ElementTree as ET
+
+from basefog.publish.addresses import address_of_question, address_of_test, canonical_address
+from basefog.publish.job import Job
+from basefog.records.content import Question, Series, Stock, Test
+from basefog.records.findings import Comparison, Findings
+from basefog.records.numbers import decimals_for, format_number
+from basefog.records.vocabulary import MEASURES
+
+FEED_ADDRESS = "feed.xml"
+_ATOM = "http://www.w3.org/2005/Atom"
+_XML = b'<?xml version="1.0" encoding="utf-8"?>\n'
+_NO_DATE = date(1970, 1, 1)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FeedEntry:
+    """One thing that happened in the series: when, what, where it stands, and a sentence or two."""
+
+    day: date
+    title: str
+    address: str
+    kind: str
+    summary: str
+
+
+def plan_feed(series: Series, findings: Findings) -> tuple[Job, ...]:
+    """Return the job that makes the feed."""
+    about = {
+        "title": series.title,
+        "site": series.address,
+        "author": series.author or series.title,
+        "language": series.language,
+        "description": series.description,
+        "licence": series.licence,
+    }
+    inputs = {"about": about, "entries": collect_entries(series, findings)}
+    return (Job(outputs=(FEED_ADDRESS,), make=make_feed, inputs=inputs),)
+
+
+def make_feed(*, about: Mapping[str, str | None], entries: tuple[FeedEntry, ...]) -> dict[str, bytes]:
+    """Return the feed by its address."""
+    return {FEED_ADDRESS: render_feed(about, entries)}
+
+
+def collect_entries(series: Series, findings: Findings) -> tuple[FeedEntry, ...]:
+    """Return what the feed tells, newest first: every test and every answered question."""
+    entries = [_test_entry(stock, test, findings) for stock in series.stocks for test in stock.tests]
+    entries += [_answer_entry(question) for question in series.questions if question.answered is not None]
+    return tuple(sorted(sorted(entries, key=lambda entry: entry.address), key=lambda entry: entry.day, reverse=True))
+
+
+def render_feed(about: Mapping[str, str | None], entries: tuple[FeedEntry, ...]) -> bytes:
+    """Return the feed as XML.
+
+    Ids are the permanent addresses of the pages. A series without an address of its own gets `urn:uuid:` ids made of
+    its title and those addresses: they stay while the title does.
+    """
+    feed = ET.Element("feed", {"xmlns": _ATOM, "xml:lang": about["language"] or "en"})
+    _add(feed, "id", _identify(about, ""))
+    _add(feed, "title", about["title"] or "")
+    if about["description"]:
+        _add(feed, "subtitle", about["description"])
+    _add(feed, "updated", _instant(max((entry.day for entry in entries), default=_NO_DATE)))
+    author = ET.SubElement(feed, "author")
+    _add(author, "name", about["author"] or "")
+    ET.SubElement(feed, "link", {"rel": "self", "type": "application/atom+xml", "href": _link(about, FEED_ADDRESS)})
+    ET.SubElement(feed, "link", {"rel": "alternate", "type": "text/html", "href": _link(about, "index.html")})
+    if about["licence"]:
+        _add(feed, "rights", about["licence"])
+    for entry in entries:
+        _add_entry(feed, about, entry)
+    ET.indent(feed, " ")
+    return _XML + ET.tostring(feed, encoding="unicode").encode() + b"\n"
+
+
+def _add_entry(feed: ET.Element, about: Mapping[str, str | None], entry: FeedEntry) -> None:
+    element = ET.SubElement(feed, "entry")
+    _add(element, "id", _identify(about, entry.address))
+    _add(element, "title", entry.title)
+    _add(element, "published", _instant(entry.day))
+    _add(element, "updated", _instant(entry.day))
+    ET.SubElement(element, "link", {"rel": "alternate", "type": "text/html", "href": _link(about, entry.address)})
+    ET.SubElement(element, "category", {"term": entry.kind})
+    _add(element, "summary", entry.summary)
+
+
+def _test_entry(stock: Stock, test: Test, findings: Findings) -> FeedEntry:
+    retest = test.replaces is not None
+    title = f"{stock.name}: retest of {test.id}" if retest else f"{stock.name}: test of {test.id}"
+    sentences = [f"Exposed at EI {test.exposure_index:g}, developed for {test.developed.time_min:g} minutes."]
+    if retest:
+        sentences.append(f"It replaces the test of {test.replaces}" + (f": {test.reason}" if test.reason else "."))
+    if test.withdrawn is not None:
+        sentences.append(f"Withdrawn: {test.withdrawn}")
+    else:
+        sentences.append(_say_verdicts(findings.of(stock.slug, test.id).against_reference))
+    return FeedEntry(
+        day=test.date,
+        title=title,
+        address=address_of_test(test),
+        kind="retest" if retest else "test",
+        summary=" ".join(sentence for sentence in sentences if sentence),
+    )
+
+
+def _answer_entry(question: Question) -> FeedEntry:
+    return FeedEntry(
+        day=question.answered or question.filed,
+        title=question.title,
+        address=address_of_question(question.slug),
+        kind="answer",
+        summary="A question was answered.",
+    )
+
+
+def _say_verdicts(against: Mapping[str, Comparison]) -> str:
+    """Return what differs from the reference beyond the error of the test, with numbers."""
+    told = [
+        f"{measure.name.lower()} {found.verdict} by {_amount(found, measure.unit)}"
+        for measure in MEASURES
+        if (found := against.get(measure.id)) is not None and found.verdict in {"higher", "lower"}
+    ]
+    return f"Against the reference: {'; '.join(told)}." if told else ""
+
+
+def _amount(found: Comparison, unit: str) -> str:
+    if found.difference is None or found.low is None or found.high is None:
+        return "an unknown amount"
+    decimals = decimals_for((found.high - found.low) / 2)
+    low, high = sorted((abs(found.low), abs(found.high)))
+    named = "" if unit == "1" else f" {unit}"
+    between = f"{format_number(low, decimals)} to {format_number(high, decimals)}"
+    return f"{format_number(abs(found.difference), decimals)}{named} ({between})"
+
+
+def _identify(about: Mapping[str, str | None], address: str) -> str:
+    if about["site"]:
+        return canonical_address(about["site"], address)
+    return uuid.uuid5(uuid.NAMESPACE_URL, f"basefog:{about['title']}:{address}").urn
+
+
+def _link(about: Mapping[str, str | None], address: str) -> str:
+    return canonical_address(about["site"], address) if about["site"] else address
+
+
+def _instant(day: date) -> str:
+    return f"{day.isoformat()}T00:00:00Z"
+
+
+def _add(parent: ET.Element, name: str, text: str) -> None:
+    ET.SubElement(parent, name).text = "".join(mark for mark in text if _is_xml(mark))
+
+
+def _is_xml(mark: str) -> bool:
+    """Return whether XML 1.0 can hold a character."""
+    return mark in "\t\n\r" or "\x20" <= mark <= "\ud7ff" or "\ue000" <= mark <= "\ufffd" or mark >= "\U00010000"

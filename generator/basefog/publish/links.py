@@ -1,0 +1,272 @@
+"""Checks that every link, anchor and file reference of the finished site leads somewhere inside it."""
+
+import posixpath
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from html.parser import HTMLParser
+from urllib.parse import unquote, urlsplit
+
+NOT_FOUND_PAGE = "404.html"
+"""The one page that links absolutely: it is shown at addresses that are not its own."""
+
+_PAGE_SUFFIXES = (".html", ".svg")
+_FOLLOWED = {"href", "xlink:href", "cite", "action", "formaction"}
+_FETCHED = {"src", "poster", "data"}
+_FETCHED_SETS = {"srcset", "imagesrcset"}
+_ID_REFERENCES = {"for", "headers", "list", "popovertarget"} | {
+    f"aria-{name}"
+    for name in (
+        "activedescendant",
+        "controls",
+        "describedby",
+        "details",
+        "errormessage",
+        "flowto",
+        "labelledby",
+        "owns",
+    )
+}
+_FETCHING_RELATIONS = {"stylesheet", "icon", "apple-touch-icon", "preload", "modulepreload", "manifest", "prefetch"}
+_ADDRESS_METAS = {"og:image", "og:url", "twitter:image"}
+_OUTWARD_SCHEMES = {"http", "https", "mailto"}
+_REFRESH = re.compile(r"^\s*\d+\s*;\s*url\s*=\s*['\"]?([^'\"]+)", re.IGNORECASE)
+_STYLE_URL = re.compile(
+    r"url\(\s*(?:\"([^\"]*)\"|'([^']*)'|([^)\s]*))\s*\)|@import\s+[\"']([^\"']+)[\"']", re.IGNORECASE
+)
+_STYLE_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Link:
+    """One reference as written, where in the file, and whether a browser fetches it by itself."""
+
+    to: str
+    line: int
+    fetched: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PageFacts:
+    """What the check needs to know of one file: its anchors, where it leads, and what is wrong within it."""
+
+    anchors: frozenset[str] = frozenset()
+    links: tuple[Link, ...] = ()
+    faults: tuple[str, ...] = ()
+
+
+def read_facts(address: str, data: bytes) -> PageFacts | None:
+    """Return the facts of a page, drawing or style sheet; None for a file of another kind.
+
+    A plain function of the bytes; nothing is opened.
+    """
+    if address.endswith(_PAGE_SUFFIXES):
+        parser = _PageParser()
+        try:
+            parser.feed(data.decode("utf-8"))
+        except UnicodeDecodeError as error:
+            return PageFacts(faults=(f"{address}: is not UTF-8 at byte {error.start}",))
+        parser.close()
+        return parser.facts(address)
+    if address.endswith(".css"):
+        return PageFacts(links=tuple(_style_links(data.decode("utf-8", "replace"), 1)))
+    return None
+
+
+def check_links(facts: Mapping[str, PageFacts], addresses: Iterable[str], site_address: str | None) -> tuple[str, ...]:
+    """Return every fault of a site's links, sorted by file and line.
+
+    `facts` are those of its pages, drawings and style sheets by address; `addresses` all its files; `site_address`
+    the canonical address, so that links that name it in full are checked like the others.
+    """
+    site = _Site(facts=facts, addresses=frozenset(addresses), site_address=site_address)
+    faults: list[tuple[str, int, str]] = []
+    for address, page in sorted(facts.items()):
+        faults.extend((address, 0, fault) for fault in page.faults)
+        for link in page.links:
+            wrong = site.judge(address, link)
+            if wrong:
+                faults.append((address, link.line, f"{address}:{link.line}: {wrong}"))
+    return tuple(text for _, _, text in sorted(faults))
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Site:
+    facts: Mapping[str, PageFacts]
+    addresses: frozenset[str]
+    site_address: str | None
+
+    def judge(self, page: str, link: Link) -> str | None:
+        """Return what is wrong with one link of a page, or None."""
+        to = link.to.strip()
+        try:
+            parts = urlsplit(to)
+        except ValueError:
+            return f"{to}: is no address"
+        if not to:
+            return "a link is empty"
+        if parts.scheme or parts.netloc:
+            return self._judge_absolute(link, to)
+        if not parts.path.startswith("/"):
+            start = "" if page == NOT_FOUND_PAGE else posixpath.dirname(page)
+            path = posixpath.join(start, parts.path) if parts.path else page
+            return self._judge_path(path, parts.fragment, to, names_file=True)
+        if page != NOT_FOUND_PAGE:
+            return f"{to}: begins at the host's root, so it fails below a sub-path or from disk"
+        return self._judge_path(parts.path[1:], parts.fragment, to, names_file=False)
+
+    def _judge_absolute(self, link: Link, to: str) -> str | None:
+        below = self._below_site(to)
+        if below is not None:
+            parts = urlsplit(below)
+            return self._judge_path(parts.path, parts.fragment, to, names_file=False)
+        scheme = urlsplit(to).scheme
+        if link.fetched:
+            return None if scheme == "data" else f"{to}: a page fetches nothing from elsewhere"
+        return None if scheme in _OUTWARD_SCHEMES else f"{to[:60]}: a link may be http, https or mailto"
+
+    def _below_site(self, to: str) -> str | None:
+        if self.site_address is None:
+            return None
+        base = self.site_address.rstrip("/")
+        if to == base:
+            return ""
+        return to[len(base) + 1 :] if to.startswith((base + "/",)) else None
+
+    def _judge_path(self, path: str, fragment: str, to: str, *, names_file: bool) -> str | None:
+        address = posixpath.normpath(unquote(path)) if path else "."
+        if address.startswith(".."):
+            return f"{to}: leaves the site"
+        if not names_file and (path.endswith("/") or address == "."):
+            address = posixpath.normpath(posixpath.join(address, "index.html"))
+        elif names_file and path.endswith("/"):
+            return f"{to}: names a folder; name the file, so that it opens from disk"
+        if address not in self.addresses:
+            return f"{to}: there is no {address} in the site"
+        return self._judge_anchor(address, fragment, to)
+
+    def _judge_anchor(self, address: str, fragment: str, to: str) -> str | None:
+        # A fragment with "=" is a state that the page's own script reads: which tests, which order.
+        if not fragment or "=" in fragment:
+            return None
+        target = self.facts.get(address)
+        if target is None or unquote(fragment) not in target.anchors:
+            return f"{to}: there is no anchor {unquote(fragment)} in {address}"
+        return None
+
+
+@dataclass(slots=True)
+class _Found:
+    ids: dict[str, int] = field(default_factory=dict)
+    names: set[str] = field(default_factory=set)
+    links: list[Link] = field(default_factory=list)
+    references: list[tuple[str, str, int]] = field(default_factory=list)
+    faults: list[tuple[int, str]] = field(default_factory=list)
+
+
+class _PageParser(HTMLParser):
+    """Gathers ids and references of one page or drawing."""
+
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.found = _Found()
+        self.in_style = False
+
+    def facts(self, address: str) -> PageFacts:
+        """Return what was gathered."""
+        found = self.found
+        faults = list(found.faults)
+        faults += [
+            (line, f"{attribute}={target}: there is no such id in the page")
+            for attribute, target, line in found.references
+            if target not in found.ids
+        ]
+        return PageFacts(
+            anchors=frozenset(found.ids) | frozenset(found.names),
+            links=tuple(found.links),
+            faults=tuple(f"{address}:{line}: {text}" for line, text in sorted(faults)),
+        )
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """Take an element's id and references."""
+        line = self.getpos()[0]
+        given = {name: value or "" for name, value in attrs}
+        self.in_style = tag == "style"
+        self._take_id(given.get("id"), line)
+        if tag == "a" and given.get("name"):
+            self.found.names.add(given["name"])
+        if tag == "base":
+            self.found.faults.append((line, "a base element would move every relative link"))
+        if tag == "meta":
+            self._take_meta(given, line)
+        for name, value in given.items():
+            self._take_attribute(tag, name, value, given, line)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """Take an empty element."""
+        self.handle_starttag(tag, attrs)
+        self.in_style = False
+
+    def handle_endtag(self, tag: str) -> None:
+        """Leave an element."""
+        if tag == "style":
+            self.in_style = False
+
+    def handle_data(self, data: str) -> None:
+        """Take the references of an inner style sheet."""
+        if self.in_style:
+            self.found.links.extend(_style_links(data, self.getpos()[0]))
+
+    def _take_id(self, value: str | None, line: int) -> None:
+        if value is None:
+            return
+        if not value or any(mark.isspace() for mark in value):
+            self.found.faults.append((line, f"id={value!r}: an id is a word without spaces"))
+        elif value in self.found.ids:
+            self.found.faults.append((line, f"id={value}: stands on line {self.found.ids[value]} already"))
+        self.found.ids.setdefault(value, line)
+
+    def _take_attribute(self, tag: str, name: str, value: str, given: Mapping[str, str], line: int) -> None:
+        add = self.found.links.append
+        if name in _FOLLOWED:
+            add(Link(to=value, line=line, fetched=_is_fetched(tag, given)))
+        elif name in _FETCHED and not (name == "data" and tag != "object"):
+            add(Link(to=value, line=line, fetched=True))
+        elif name in _FETCHED_SETS:
+            for to in split_srcset(value):
+                add(Link(to=to, line=line, fetched=True))
+        elif name == "style" or (value.startswith("url(") and not name.startswith("data-")):
+            self.found.links.extend(_style_links(value, line))
+        elif name in _ID_REFERENCES:
+            self.found.references.extend((name, target, line) for target in value.split())
+
+    def _take_meta(self, given: Mapping[str, str], line: int) -> None:
+        content = given.get("content", "")
+        if given.get("http-equiv", "").casefold() == "refresh":
+            to = _REFRESH.match(content)
+            if to:
+                self.found.links.append(Link(to=to.group(1).strip(), line=line, fetched=False))
+        elif (given.get("property") or given.get("name") or "") in _ADDRESS_METAS:
+            self.found.links.append(Link(to=content, line=line, fetched=False))
+
+
+def split_srcset(value: str) -> tuple[str, ...]:
+    """Return the addresses of a `srcset`.
+
+    >>> split_srcset("a-960.webp 960w, a-480.webp 480w")
+    ('a-960.webp', 'a-480.webp')
+    """
+    return tuple(candidate.split()[0] for candidate in re.split(r",\s+|,$", value.strip()) if candidate.strip())
+
+
+def _is_fetched(tag: str, given: Mapping[str, str]) -> bool:
+    if tag == "link":
+        return bool(_FETCHING_RELATIONS & set(given.get("rel", "").casefold().split()))
+    return tag in {"image", "use", "feimage"}
+
+
+def _style_links(style: str, first_line: int) -> Iterable[Link]:
+    bare = _STYLE_COMMENT.sub(lambda match: "\n" * match.group().count("\n"), style)
+    for match in _STYLE_URL.finditer(bare):
+        to = next((part for part in match.groups() if part is not None), "")
+        yield Link(to=to, line=first_line + bare.count("\n", 0, match.start()), fetched=True)

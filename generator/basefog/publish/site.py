@@ -1,0 +1,124 @@
+"""Publishes a site: made beside the target, checked, then put in its place whole or not at all."""
+
+import hashlib
+import shutil
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from basefog.publish.job import Job
+from basefog.publish.links import PageFacts, check_links, read_facts
+from basefog.publish.lock import hold_lock
+from basefog.publish.marker import MARKER_NAME, Marker, read_marker, render_marker
+from basefog.publish.run import Progress, check_jobs, no_progress, run_jobs
+from basefog.publish.stops import FaultySite, PublishError
+from basefog.publish.swap import repair_swap, swap_folders
+from basefog.publish.target import check_target, find_foreign, keep_foreign
+
+DEFAULT_WAIT_S = 30.0
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PublishReport:
+    """What a publish did: addresses added, changed and removed, and what it found and kept."""
+
+    target: Path
+    files: int
+    added: tuple[str, ...]
+    changed: tuple[str, ...]
+    removed: tuple[str, ...]
+    kept: tuple[str, ...]
+    repaired: bool
+
+
+def publish_site(
+    jobs: Sequence[Job],
+    target: Path,
+    *,
+    series_folder: Path,
+    address: str | None = None,
+    wait_s: float = DEFAULT_WAIT_S,
+    progress: Progress = no_progress,
+) -> PublishReport:
+    """Make the site of all jobs and put it in the place of `target`.
+
+    `address` is the series' canonical address. Another publish to the same folder is waited for up to `wait_s`.
+    Raises UnsafeTarget, TargetBusy, FaultySite or ContentChanged, with whatever stood in `target` as it was.
+    """
+    folder = check_target(target, series_folder)
+    faults = check_jobs(jobs)
+    if faults:
+        raise FaultySite(faults)
+    room = _Room(folder)
+    try:
+        with hold_lock(room.lock, wait_s=wait_s, busy=f"{target}: another publish is writing it; try again later"):
+            repaired = repair_swap(folder, old=room.old, staged=room.staged)
+            # Another publish, or a hand, may have been here since the first look.
+            check_target(target, series_folder)
+            try:
+                return _replace(jobs, room, address=address, repaired=repaired, progress=progress)
+            finally:
+                # Whichever way it went, what is left beside the target is waste now; a target that is missing is not.
+                repair_swap(folder, old=room.old, staged=room.staged)
+    except OSError as error:
+        raise PublishError(_tell(error, target)) from error
+
+
+class _Room:
+    """The folder beside the target in which a publish works; one name, so that the next run finds it."""
+
+    def __init__(self, target: Path) -> None:
+        self.target = target
+        self.folder = target.with_name(f".{target.name}.basefog")
+        self.lock = self.folder / "lock"
+        self.staged = self.folder / "new"
+        self.old = self.folder / "old"
+
+
+def _replace(
+    jobs: Sequence[Job], room: _Room, *, address: str | None, repaired: bool, progress: Progress
+) -> PublishReport:
+    before = read_marker(room.target)
+    room.staged.mkdir()
+    marker = _write_checked(jobs, room.staged, address, progress)
+    kept = find_foreign(room.target, before)
+    keep_foreign(room.target, room.staged, kept)
+    if room.target.exists():
+        shutil.copymode(room.target, room.staged)
+    swap_folders(room.staged, room.target, room.old)
+    old = before.files if before else {}
+    return PublishReport(
+        target=room.target,
+        files=len(marker.files),
+        added=tuple(sorted(marker.files.keys() - old.keys())),
+        changed=tuple(sorted(path for path, digest in marker.files.items() if old.get(path, digest) != digest)),
+        removed=tuple(sorted(old.keys() - marker.files.keys())),
+        kept=kept,
+        repaired=repaired,
+    )
+
+
+def _write_checked(jobs: Sequence[Job], staged: Path, address: str | None, progress: Progress) -> Marker:
+    """Write every file and the marker; raises FaultySite where a link leads nowhere."""
+    digests: dict[str, str] = {}
+    facts: dict[str, PageFacts] = {}
+    for place, data in run_jobs(jobs, progress):
+        path = staged / place
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
+        digests[place] = hashlib.sha256(data).hexdigest()
+        found = read_facts(place, data)
+        if found is not None:
+            facts[place] = found
+    progress("checking links", 0, 1)
+    faults = check_links(facts, digests, address)
+    if faults:
+        raise FaultySite(faults)
+    progress("checking links", 1, 1)
+    marker = Marker(files=digests)
+    (staged / MARKER_NAME).write_bytes(render_marker(marker))
+    return marker
+
+
+def _tell(error: OSError, target: Path) -> str:
+    return f"{error.filename or target}: {error.strerror or error}; nothing was published"
