@@ -1,1 +1,33 @@
-"""Scans become views; findings become charts."""
+"""Scans become views; findings become charts. Importing this loads no drawing or imaging library."""
+
+from basefog.picture.charts import (
+    CHART_STYLE,
+    MARKS,
+    describe_curve_chart,
+    describe_tone_chart,
+    draw_curve_chart,
+    draw_small_curve,
+    draw_tone_chart,
+    standalone_svg,
+)
+from basefog.picture.cuts import cut_scan
+from basefog.picture.scans import decode_scan
+from basefog.picture.strip import compute_strip_greys
+from basefog.picture.views import PictureFile, ViewPlan, plan_views
+
+__all__ = [
+    "CHART_STYLE",
+    "MARKS",
+    "PictureFile",
+    "ViewPlan",
+    "compute_strip_greys",
+    "cut_scan",
+    "decode_scan",
+    "describe_curve_chart",
+    "describe_tone_chart",
+    "draw_curve_chart",
+    "draw_small_curve",
+    "draw_tone_chart",
+    "plan_views",
+    "standalone_svg",
+]

@@ -1,0 +1,187 @@
+"""The characteristic curve: density against log exposure, both axes to one scale."""
+
+import math
+from typing import Final
+
+from basefog.picture.charts.labels import Spot, shorten
+from basefog.picture.charts.pair import Companion, companion_of, empty_chart, reason_without_curve, speed_point_of
+from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TICK, TOP_PX, Plot, Scale
+from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
+from basefog.records.findings import Curve, Quantity, TestFindings
+from basefog.records.numbers import decimals_for, format_number
+
+MAX_HEIGHT_PX: Final = 400.0
+LABEL_WIDTH_PX: Final = 190.0
+
+
+def draw_curve_chart(test: TestFindings, reference: TestFindings | None, *, name: str, reference_name: str) -> str:
+    """Return the characteristic curve of a test beside the reference's, as SVG for a page.
+
+    Where the two have no exposure scale in common the reference is moved along until the speed points meet, and the
+    chart says so; where that can't be done either it is left out, and the chart says so.
+    """
+    title = f"Characteristic curve of {name}"
+    description = describe_curve_chart(test, reference, name=name, reference_name=reference_name)
+    if test.curve is None:
+        return empty_chart("curve", test, title=title, why=reason_without_curve(test, name))
+    companion = companion_of(test, reference, name=reference_name)
+    plot = Plot(_scale(test.curve, companion), notes=companion.notes)
+    plot.grid(axis_label(test.curve), "density")
+    if companion.curve is not None:
+        x = companion.curve.log_exposure + companion.shift
+        plot.band(x, companion.curve.low, companion.curve.high, "reference-band")
+    plot.band(test.curve.log_exposure, test.curve.low, test.curve.high, "stock-band")
+    _draw_levels(plot, test, companion)
+    if companion.curve is not None:
+        plot.curve(companion.curve.log_exposure + companion.shift, companion.curve.density, "reference-curve")
+    plot.curve(test.curve.log_exposure, test.curve.density, "stock-curve")
+    steps = ([step.log_exposure for step in test.steps], [step.density for step in test.steps])
+    plot.dots(*steps, "stock-step", "stock-step-core")
+    _draw_speed_points(plot, test, companion)
+    _label_curves(plot, test.curve, companion, name=name)
+    _label_levels(plot, test, companion)
+    return plot.render(chart="curve", test=test.key, title=title, description=description)
+
+
+def describe_curve_chart(test: TestFindings, reference: TestFindings | None, *, name: str, reference_name: str) -> str:
+    """Return what the curve chart shows, in a sentence or two, for those who don't see it."""
+    if test.curve is None:
+        return reason_without_curve(test, name)
+    curve = test.curve
+    first, last = format_number(curve.log_exposure[0], 2), format_number(curve.log_exposure[-1], 2)
+    said = (
+        f"{name}: density rises from {format_number(curve.density[0], 2)} to {format_number(curve.density[-1], 2)} "
+        f"over {axis_label(curve)} {first} to {last}{_facts(test)}."
+    )
+    companion = companion_of(test, reference, name=reference_name)
+    if reference is not None and companion.curve is not None:
+        facts = _facts(reference).removeprefix("; ")
+        said += f" {reference_name} for comparison: {facts}." if facts else f" {reference_name} is drawn with it."
+    return " ".join([said, *companion.notes])
+
+
+def axis_label(curve: Curve) -> str:
+    """Return what the exposure axis measures."""
+    return "log exposure (log10 lux s)" if curve.absolute else "relative log exposure (log10)"
+
+
+def format_value(quantity: Quantity | None) -> str | None:
+    """Return a measure's value rounded by its own uncertainty, None where it has none."""
+    if quantity is None or quantity.value is None:
+        return None
+    return format_number(quantity.value, min(decimals_for(quantity.half_width), 2))
+
+
+def _facts(test: TestFindings) -> str:
+    named = (
+        ("base plus fog", "base_plus_fog"),
+        ("speed point", "speed_point"),
+        ("average gradient", "average_gradient"),
+    )
+    values = [(words, format_value(test.measures.get(measure))) for words, measure in named]
+    return "".join(f"; {words} {value}" for words, value in values if value is not None)
+
+
+def _scale(curve: Curve, companion: Companion) -> Scale:
+    """Choose ranges and size so that one log unit measures the same across and down."""
+    lows, highs, tops = [curve.log_exposure[0]], [curve.log_exposure[-1]], [curve.high.max()]
+    if companion.curve is not None:
+        lows.append(companion.curve.log_exposure[0] + companion.shift)
+        highs.append(companion.curve.log_exposure[-1] + companion.shift)
+        tops.append(companion.curve.high.max())
+    x0 = math.floor(min(lows) / TICK + 0.02) * TICK
+    x1 = math.ceil(max(highs) / TICK - 0.02) * TICK
+    y1 = max(math.ceil((max(tops) + 0.02) / TICK), 2) * TICK
+    width_px = WIDTH_PX - LEFT_PX - RIGHT_PX
+    unit_px = min(width_px / (x1 - x0), MAX_HEIGHT_PX / y1)
+    spare = width_px / unit_px - (x1 - x0)
+    return Scale(
+        x0=x0 - spare / 2,
+        x1=x1 + spare / 2,
+        y0=0.0,
+        y1=y1,
+        left_px=LEFT_PX,
+        right_px=WIDTH_PX - RIGHT_PX,
+        top_px=TOP_PX,
+        bottom_px=TOP_PX + unit_px * y1,
+    )
+
+
+def _draw_levels(plot: Plot, test: TestFindings, companion: Companion) -> None:
+    """Draw base plus fog as thin level lines, the reference's first."""
+    for findings, kind in ((companion.test, "reference-level"), (test, "stock-level")):
+        base = None if findings is None else findings.measures.get("base_plus_fog")
+        if base is not None and base.value is not None:
+            plot.segment((plot.scale.x0, plot.scale.x1), (base.value, base.value), kind)
+
+
+def _draw_speed_points(plot: Plot, test: TestFindings, companion: Companion) -> None:
+    """Mark both speed points, with a line down to the axis where the exposure is read off."""
+    marked = []
+    if companion.test is not None:
+        marked.append((companion.test, companion.shift, "reference"))
+    marked.append((test, 0.0, "stock"))
+    places = []
+    for findings, shift, whose in marked:
+        place = speed_point_of(findings)
+        if place is not None:
+            x, y = place[0] + shift, place[1]
+            plot.segment((x, x), (0.0, y), f"{whose}-level")
+            places.append((plot.scale.x_px(x), plot.scale.y_px(y), f"{whose}-point"))
+    for x_px, y_px, kind in places:
+        plot.point(x_px, y_px, kind)
+    rows_px = (
+        plot.scale.bottom_px - 8,
+        plot.scale.bottom_px - 26,
+        *(plot.scale.bottom_px - 44 - 9 * k for k in range(8)),
+    )
+    furthest_px = max((x_px for x_px, _, _ in places), default=0.0)
+    for (findings, _, whose), (_, _, kind) in zip(reversed(marked), reversed(places), strict=False):
+        value = format_value(findings.measures.get("speed_point"))
+        words = f"speed point {value}"
+        spots = [Spot(x_px=furthest_px + 8, y_px=row) for row in rows_px]
+        plot.label(words, f"{whose}-label", spots, sample=kind)
+
+
+def _label_curves(plot: Plot, curve: Curve, companion: Companion, *, name: str) -> None:
+    """Name each curve beside itself: the one further left above it, the other below."""
+    plot.label(shorten(name, TEXT_PX, LABEL_WIDTH_PX), "stock-label", _beside(plot, curve, 0.0), sample="stock-curve")
+    if companion.curve is not None:
+        plot.label(
+            shorten(companion.name, TEXT_PX, LABEL_WIDTH_PX),
+            "reference-label",
+            _beside(plot, companion.curve, companion.shift),
+            sample="reference-curve",
+        )
+
+
+def _beside(plot: Plot, curve: Curve, shift: float) -> list[Spot]:
+    """Return spots along a curve from its top down: left above it, then right below it."""
+    spots = []
+    for gap_px in (8.0, 14.0, 24.0, 40.0):
+        for share in (0.97, 0.92, 0.86, 0.8, 0.72, 0.64, 0.56, 0.48, 0.4):
+            index = round(share * (len(curve.log_exposure) - 1))
+            x_px = plot.scale.x_px(float(curve.log_exposure[index]) + shift)
+            y_px = plot.scale.y_px(float(curve.density[index]))
+            spots.append(Spot(x_px=x_px - gap_px, y_px=y_px - gap_px / 2, anchor="end"))
+            spots.append(Spot(x_px=x_px + gap_px, y_px=y_px + gap_px / 2 + TEXT_PX))
+    return spots
+
+
+def _label_levels(plot: Plot, test: TestFindings, companion: Companion) -> None:
+    """Write base plus fog at the right end of its line: above the higher line, below the lower."""
+    named = [(test, "stock"), (companion.test, "reference")]
+    levels = [
+        (base.value, format_value(base), whose)
+        for findings, whose in named
+        if findings is not None
+        and (base := findings.measures.get("base_plus_fog")) is not None
+        and base.value is not None
+    ]
+    for value, words, whose in sorted(levels, reverse=True):
+        y_px = plot.scale.y_px(value)
+        x_px = plot.scale.right_px - 4
+        below, above = y_px + 4 + TEXT_PX, y_px - 6
+        rows = [above, below] if value == max(level[0] for level in levels) else [below, above]
+        spots = [Spot(x_px=x_px, y_px=row, anchor="end") for row in (*rows, *(above - 17 * k for k in (1, 2, 3)))]
+        plot.label(f"base plus fog {words}", f"{whose}-label", spots, sample=f"{whose}-level")

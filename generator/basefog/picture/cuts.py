@@ -1,0 +1,129 @@
+"""The files of a scan's views: one decode, then every cut of it encoded.
+
+A cut at 1:1 keeps each pixel; 16-bit codes come to 8 bits by one rounding, v x 255/65535 to the nearest, for no screen
+shows more. A calibrated negative too is shown as it was scanned: its densities are measured, not its picture altered.
+Tone views are brought down from the full depth in floating point and rounded once at the end. The files hold pixels
+alone: no camera, no place, no time, no colour profile.
+"""
+
+from collections.abc import Iterable
+from io import BytesIO
+from os import PathLike
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from basefog.picture.scans import GreyArray, NamedFile, decode_scan
+from basefog.picture.views import ViewPlan
+
+WEBP_QUALITY: Final = 82
+WEBP_METHOD: Final = 5
+WEBP_MAX_PX: Final = 16383
+"""Largest side the WebP container can hold (RFC 9649, section 2.5)."""
+
+REDUCING_GAP: Final = 3
+"""A region is averaged by whole blocks down to this many times its aim before the Lanczos step."""
+
+
+def cut_scan(scan: str | PathLike[str] | NamedFile, plans: Iterable[ViewPlan]) -> dict[str, bytes]:
+    """Return the files of all planned views of one scan, by view id and suffix (`even.png`, `whole-640.webp`).
+
+    Raises ValueError where the scan can't be decoded or is not of the size that was planned with.
+    """
+    plans = tuple(plans)
+    codes = decode_scan(scan)
+    made: dict[str, bytes] = {}
+    for plan in plans:
+        if codes.shape != (plan.scan.height_px, plan.scan.width_px):
+            msg = (
+                f"scan is {codes.shape[1]} x {codes.shape[0]} pixels, "
+                f"planned with {plan.scan.width_px} x {plan.scan.height_px}"
+            )
+            raise ValueError(msg)
+        region = codes[plan.top_px : plan.top_px + plan.height_px, plan.left_px : plan.left_px + plan.width_px]
+        for file in plan.files:
+            if plan.lossless:
+                made[plan.view.id + file.suffix] = encode_png(to_8_bit(region))
+            else:
+                grey = resize_area(region, file.width_px, file.height_px)
+                made[plan.view.id + file.suffix] = encode_webp(grey)
+    return made
+
+
+def to_8_bit(codes: GreyArray) -> NDArray[np.uint8]:
+    """Round code values to 8 bits, once: v x 255/65535 to the nearest for 16-bit, 0 to 1 for floating point.
+
+    >>> to_8_bit(np.array([[0, 128, 129, 65535]], dtype=np.uint16)).tolist()
+    [[0, 0, 1, 255]]
+    """
+    if codes.dtype == np.uint8:
+        return np.ascontiguousarray(codes, dtype=np.uint8)
+    if codes.dtype == np.uint16:
+        return ((codes.astype(np.uint32) + 128) // 257).astype(np.uint8)
+    rounded: NDArray[np.uint8] = np.rint(np.clip(codes.astype(np.float64), 0.0, 1.0) * 255.0).astype(np.uint8)
+    return rounded
+
+
+def resize_area(region: GreyArray, width_px: int, height_px: int) -> NDArray[np.uint8]:
+    """Bring a region down to a size at full depth and round once to 8 bits; never enlarges.
+
+    Whole blocks are averaged first where the region is much larger, then a Lanczos filter does the rest.
+    """
+    from PIL import Image
+
+    rows, columns = region.shape
+    if (columns, rows) == (width_px, height_px):
+        return to_8_bit(region)
+    block = max(1, min(columns // (REDUCING_GAP * width_px), rows // (REDUCING_GAP * height_px)))
+    averaged = average_blocks(region, block)
+    # Last blocks may be partial: the box ends where the region does, so that its geometry is kept.
+    box = (0.0, 0.0, columns / block, rows / block)
+    small = Image.fromarray(averaged).resize((width_px, height_px), Image.Resampling.LANCZOS, box=box)
+    white = {"uint8": 255.0, "uint16": 65535.0}.get(region.dtype.name, 1.0)
+    greys = np.asarray(small, dtype=np.float64) * (255.0 / white)
+    rounded: NDArray[np.uint8] = np.rint(np.clip(greys, 0.0, 255.0)).astype(np.uint8)
+    return rounded
+
+
+def average_blocks(region: GreyArray, block: int) -> NDArray[np.float32]:
+    """Return the means of square blocks of pixels; a last, partial block is averaged over what it has.
+
+    >>> average_blocks(np.array([[1, 3, 8], [1, 3, 8]], dtype=np.uint8), 2).tolist()
+    [[2.0, 8.0]]
+    """
+    if block == 1:
+        return np.ascontiguousarray(region, dtype=np.float32)
+    rows, columns = region.shape
+    row_starts, column_starts = np.arange(0, rows, block), np.arange(0, columns, block)
+    widths = np.diff(np.append(column_starts, columns))
+    averaged = np.empty((row_starts.size, column_starts.size), dtype=np.float32)
+    for index, top in enumerate(row_starts):
+        band = region[top : top + block].sum(axis=0, dtype=np.float64)
+        sums = np.add.reduceat(band, column_starts)
+        averaged[index] = sums / (widths * min(block, rows - top))
+    return averaged
+
+
+def encode_png(grey: NDArray[np.uint8]) -> bytes:
+    """Return a PNG of 8-bit greys: pixels and nothing else."""
+    return _encode(grey, "PNG", optimize=True)
+
+
+def encode_webp(grey: NDArray[np.uint8]) -> bytes:
+    """Return a lossy WebP of 8-bit greys: pixels and nothing else.
+
+    Raises ValueError where a side is longer than the format can hold.
+    """
+    if max(grey.shape) > WEBP_MAX_PX:
+        msg = f"picture of {grey.shape[1]} x {grey.shape[0]} pixels is longer than {WEBP_MAX_PX}"
+        raise ValueError(msg)
+    return _encode(grey, "WEBP", quality=WEBP_QUALITY, method=WEBP_METHOD)
+
+
+def _encode(grey: NDArray[np.uint8], kind: str, **options: Any) -> bytes:
+    from PIL import Image
+
+    out = BytesIO()
+    Image.fromarray(grey).save(out, kind, **options)
+    return out.getvalue()
