@@ -78,9 +78,7 @@ def plan_view(scan: Scan, counterpart: Scan | None, view: View) -> ViewPlan:
     files: tuple[PictureFile, ...]
     if lossless:
         left, top, width, height = centred_cut(left, top, width, height)
-        files: tuple[PictureFile, ...] = (
-            PictureFile(suffix=".png", width_px=width, height_px=height, media_type="image/png"),
-        )
+        files = (PictureFile(suffix=".png", width_px=width, height_px=height, media_type="image/png"),)
     else:
         widest = width
         if counterpart is not None:

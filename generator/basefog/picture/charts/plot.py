@@ -234,9 +234,7 @@ class Plot:
         align: Any = {"start": "left", "middle": "center", "end": "right"}[spot.anchor]
         self._add(Text(x, y, text, horizontalalignment=align, parse_math=False, transform=None), kind)
 
-    def render(
-        self, *, chart: str, test: str, title: str, description: str, data: Mapping[str, str] | None = None
-    ) -> str:
+    def render(self, *, chart: str, test: str, title: str, description: str) -> str:
         """Return the chart as SVG."""
         import matplotlib as mpl
 
