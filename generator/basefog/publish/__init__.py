@@ -1,1 +1,32 @@
 """Findings and pictures become pages, data files and feed, and those the site folder."""
+
+from basefog.publish.plan import plan_site
+from basefog.publish.preview import preview_site
+from basefog.publish.remarks import remarks_of
+from basefog.publish.site import PublishReport, publish_site
+from basefog.publish.stops import (
+    ContentChanged,
+    FaultySite,
+    PortTaken,
+    PublishError,
+    TargetBusy,
+    UnsafeTarget,
+    WrongUsage,
+)
+from basefog.publish.target import check_target
+
+__all__ = [
+    "ContentChanged",
+    "FaultySite",
+    "PortTaken",
+    "PublishError",
+    "PublishReport",
+    "TargetBusy",
+    "UnsafeTarget",
+    "WrongUsage",
+    "check_target",
+    "plan_site",
+    "preview_site",
+    "publish_site",
+    "remarks_of",
+]

@@ -7,15 +7,11 @@ from basefog.publish.job import Job
 from basefog.publish.marker import MARKER_NAME
 from basefog.publish.stops import FaultySite
 
-Progress = Callable[[str, int, int], None]
-"""Called as progress(what, done, total)."""
+Progress = Callable[[int, int], None]
+"""Told how many jobs are done, of how many."""
 
 _FORBIDDEN = frozenset('\\:*?"<>|')
 _LONGEST_NAME_BYTES = 200
-
-
-def no_progress(what: str, done: int, total: int) -> None:
-    """Say nothing."""
 
 
 def check_address(address: str) -> str | None:
@@ -72,16 +68,16 @@ def check_jobs(jobs: Sequence[Job]) -> tuple[str, ...]:
     return tuple(sorted(faults))
 
 
-def run_jobs(jobs: Sequence[Job], progress: Progress = no_progress) -> Iterator[tuple[str, bytes]]:
+def run_jobs(jobs: Sequence[Job], progress: Progress | None = None) -> Iterator[tuple[str, bytes]]:
     """Run every job and yield each file it makes: its address and its bytes.
 
     Files come job by job, so that a site of many pictures is never held in memory whole. Raises FaultySite where a
     job does not make exactly the files it declared.
     """
-    for done, job in enumerate(jobs):
-        progress("making", done, len(jobs))
+    for done, job in enumerate(jobs, 1):
         yield from sorted(_made_by(job).items())
-    progress("making", len(jobs), len(jobs))
+        if progress is not None:
+            progress(done, len(jobs))
 
 
 def _made_by(job: Job) -> dict[str, bytes]:

@@ -10,7 +10,7 @@ from basefog.publish.job import Job
 from basefog.publish.links import PageFacts, check_links, read_facts
 from basefog.publish.lock import hold_lock
 from basefog.publish.marker import MARKER_NAME, Marker, read_marker, render_marker
-from basefog.publish.run import Progress, check_jobs, no_progress, run_jobs
+from basefog.publish.run import Progress, check_jobs, run_jobs
 from basefog.publish.stops import FaultySite, PublishError
 from basefog.publish.swap import repair_swap, swap_folders
 from basefog.publish.target import check_target, find_foreign, keep_foreign
@@ -38,7 +38,7 @@ def publish_site(
     series_folder: Path,
     address: str | None = None,
     wait_s: float = DEFAULT_WAIT_S,
-    progress: Progress = no_progress,
+    progress: Progress | None = None,
 ) -> PublishReport:
     """Make the site of all jobs and put it in the place of `target`.
 
@@ -76,7 +76,7 @@ class _Room:
 
 
 def _replace(
-    jobs: Sequence[Job], room: _Room, *, address: str | None, repaired: bool, progress: Progress
+    jobs: Sequence[Job], room: _Room, *, address: str | None, repaired: bool, progress: Progress | None
 ) -> PublishReport:
     before = read_marker(room.target)
     room.staged.mkdir()
@@ -98,7 +98,7 @@ def _replace(
     )
 
 
-def _write_checked(jobs: Sequence[Job], staged: Path, address: str | None, progress: Progress) -> Marker:
+def _write_checked(jobs: Sequence[Job], staged: Path, address: str | None, progress: Progress | None) -> Marker:
     """Write every file and the marker; raises FaultySite where a link leads nowhere."""
     digests: dict[str, str] = {}
     facts: dict[str, PageFacts] = {}
@@ -110,11 +110,9 @@ def _write_checked(jobs: Sequence[Job], staged: Path, address: str | None, progr
         found = read_facts(place, data)
         if found is not None:
             facts[place] = found
-    progress("checking links", 0, 1)
     faults = check_links(facts, digests, address)
     if faults:
         raise FaultySite(faults)
-    progress("checking links", 1, 1)
     marker = Marker(files=digests)
     (staged / MARKER_NAME).write_bytes(render_marker(marker))
     return marker

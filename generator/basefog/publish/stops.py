@@ -11,19 +11,27 @@ class PublishError(Exception):
         self.lines: tuple[str, ...] = lines
 
 
-class UnsafeTarget(PublishError):  # noqa: N818 - named for what happened
-    """The folder asked for may not be replaced: a matter of usage."""
+class WrongUsage(PublishError):  # noqa: N818 - named for what happened, as all here
+    """What was asked for can't be done as asked; one line says so."""
 
 
-class TargetBusy(PublishError):  # noqa: N818 - named for what happened
-    """Another publish holds the folder."""
+class UnsafeTarget(WrongUsage):
+    """The folder asked for may not be replaced."""
 
 
-class ContentChanged(PublishError):  # noqa: N818 - named for what happened
+class TargetBusy(WrongUsage):
+    """The folder may not be replaced just now: another publish is writing it."""
+
+
+class PortTaken(WrongUsage):
+    """The preview can't listen where it was asked to."""
+
+
+class ContentChanged(PublishError):  # noqa: N818
     """A file of the series is no longer what was read at the start."""
 
 
-class FaultySite(PublishError):  # noqa: N818 - named for what happened
+class FaultySite(PublishError):  # noqa: N818
     """What would be published is not sound: a link leads nowhere, an id stands twice, two jobs make one file."""
 
     def __init__(self, faults: Sequence[str]) -> None:

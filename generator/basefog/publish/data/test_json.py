@@ -17,10 +17,11 @@ from basefog.publish.data.values import (
     measures_json,
     quantity_json,
 )
+from basefog.publish.remarks import remarks_of_test
 from basefog.records.content import Series, Test
 from basefog.records.findings import ContrastTime, FrameFinding, PatchFinding, TestFindings, ToneReproduction
 from basefog.records.numbers import round_to
-from basefog.records.problem import Problem, remark_at
+from basefog.records.problem import Problem
 from basefog.records.vocabulary import CONTRACT_VERSION
 
 
@@ -51,7 +52,7 @@ def render_test_json(series: Series, test: Test, found: TestFindings, views: Seq
         "replaced_by": test.replaced_by,
         "withdrawn": test.withdrawn,
         "inputs": [{"path": file.path, "sha256": file.sha256} for file in test.inputs],
-        "remarks": [remark_json(remark) for remark in collect_remarks(series, test, found)],
+        "remarks": [remark_json(remark) for remark in remarks_of_test(series, test, found)],
     }
     if found.movement:
         data["movement"] = comparisons_json(found.movement)
@@ -62,14 +63,6 @@ def render_test_json(series: Series, test: Test, found: TestFindings, views: Seq
     if views:
         data["views"] = {plan.view.id: _view(test, plan) for plan in views}
     return data
-
-
-def collect_remarks(series: Series, test: Test, found: TestFindings) -> tuple[Problem, ...]:
-    """Return the remarks that concern a test, by place: those of its own files, and those its numbers show."""
-    folder = f"stocks/{test.key}/"
-    own = [remark for remark in series.remarks if remark.path.startswith(folder)]
-    shown = [remark_at(test.place, remark.message, remark.mend) for remark in found.remarks]
-    return tuple(sorted({*own, *shown}, key=lambda remark: remark.sort_key))
 
 
 def remark_json(remark: Problem) -> Json:
