@@ -136,7 +136,7 @@ def preview(series: Path, port: int) -> None:
         _replace(series, found, target, quiet=True)
         return None
 
-    with _usage_errors():
+    with _told_stops():
         preview_site(
             rebuild,
             watch=(series, bundled_folder("themes")),
@@ -151,7 +151,8 @@ def _publish(series: Path, site: Path, *, quiet: bool) -> None:
     if found is None:
         click.echo(f"nothing was published: {format_count(problems)}", err=True)
         raise ContentError
-    report = _replace(series, found, site, quiet=quiet)
+    with _told_stops():
+        report = _replace(series, found, site, quiet=quiet)
     if quiet:
         return
     for name in report.kept:
@@ -181,8 +182,8 @@ def _replace(folder: Path, series: "Series", site: Path, *, quiet: bool) -> "Pub
 
     findings = measure_series(series)
     jobs = plan_site(series, findings, series_folder=folder, theme_folder=bundled_folder("themes") / "neutral")
-    with _usage_errors(), _progress(quiet=quiet) as progress:
-        return publish_site(jobs, site, series_folder=folder, progress=progress)
+    with _progress(quiet=quiet) as progress:
+        return publish_site(jobs, site, series_folder=folder, address=series.address, progress=progress)
 
 
 def _with_remarks_of_numbers(series: "Series", problems: "tuple[Problem, ...]") -> "tuple[Problem, ...]":
@@ -200,14 +201,18 @@ def _tell(problems: "Iterable[Problem]", *, quiet: bool) -> None:
 
 
 @contextmanager
-def _usage_errors() -> Iterator[None]:
-    """Turn a refusal of the target, or a second publish at work on it, into one line and exit status 2."""
-    from basefog.publish import UnsafeTarget
+def _told_stops() -> Iterator[None]:
+    """Tell why a publish stopped: exit status 2 where it may not be done as asked, 1 where it could not be done."""
+    from basefog.publish import PublishError, WrongUsage
 
     try:
         yield
-    except UnsafeTarget as refusal:
+    except WrongUsage as refusal:
         raise click.UsageError(escape_controls(str(refusal))) from refusal
+    except PublishError as stop:
+        for line in stop.lines:
+            click.echo(escape_controls(line), err=True)
+        raise ContentError from stop
 
 
 @contextmanager
