@@ -7,6 +7,7 @@ import numpy as np
 
 from basefog.measure.curve_fit import FittedCurve
 from basefog.measure.intervals import missing, quantity_from_draws
+from basefog.measure.smoother import apply_to_rows
 from basefog.measure.speed import CONTRAST_RUN, find_speed_point, why_curve_ends_short, why_no_speed_point
 from basefog.records.content import FloatArray
 from basefog.records.findings import Quantity
@@ -18,7 +19,7 @@ INNER_DISTANCE, OUTER_DISTANCE = 0.2, 2.2
 GAMMA_WINDOW, GAMMA_SHARE = 0.60, 0.9
 """Width of a straight-line window, and the share of the steepest that still counts as straight (project)."""
 
-GAMMA_SHIFT = 0.025
+GAMMA_SHIFT = 0.05
 """Log units from window to window."""
 
 TONES = {"shadow_gradient": (0.0, 0.60), "middle_gradient": (0.60, 1.40), "highlight_gradient": (1.40, 2.00)}
@@ -27,7 +28,11 @@ TONES = {"shadow_gradient": (0.0, 0.60), "middle_gradient": (0.60, 1.40), "highl
 RANGE_SECANT, RANGE_SHARE = 0.30, 0.3
 """Width of the secant and share of the average gradient that bound the useful range."""
 
-_BISECTIONS = 26
+SMALLEST_SINE = 1e-4
+"""Sine of the flattest contrast index line looked for."""
+
+_ROUNDS = 9
+_HAIR = 1e-9
 
 
 def find_gradient(curve: FittedCurve, start: float, stop: float) -> FloatArray:
@@ -71,17 +76,22 @@ def measure_contrast_index(curve: FittedCurve) -> Quantity:
 def find_contrast_index(curve: FittedCurve) -> FloatArray:
     """Return every draw's contrast index; NaN where its inner or outer point lies outside the readings."""
     base = curve.base_plus_fog
-    low = np.clip((curve.density[:, 0] - base) / INNER_DISTANCE, 1e-6, 1.0)
-    high = np.minimum((curve.density[:, -1] - base) / OUTER_DISTANCE, 1.0)
-    too_short = _index_misfit(curve, high) < 0
-    too_steep = _index_misfit(curve, low) > 0
-    for _ in range(_BISECTIONS):
-        middle = (low + high) / 2
-        over = _index_misfit(curve, middle) > 0
-        high, low = np.where(over, middle, high), np.where(over, low, middle)
-    sine = (low + high) / 2
-    found = ~too_short & ~too_steep & (high > low) & (sine < 1.0)
-    return np.where(found, sine / np.sqrt(np.where(found, 1 - sine**2, 1.0)), np.nan)
+    low = np.clip((curve.density[:, 0] - base) / INNER_DISTANCE + _HAIR, SMALLEST_SINE, 1.0)
+    high = np.minimum((curve.density[:, -1] - base) / OUTER_DISTANCE - _HAIR, 1.0)
+    short, long = _index_misfit(curve, low), _index_misfit(curve, high)
+    reached = (short <= 0) & (long >= 0) & (high > low)
+    over_before = np.zeros(low.shape, dtype=np.bool_)
+    # Regula falsi; an end kept twice has its misfit halved (Illinois). The misfit is nearly straight: few rounds do.
+    for turn in range(_ROUNDS):
+        span = long - short
+        sine = np.clip(low - short * (high - low) / np.where(span > 0, span, np.inf), low, high)
+        misfit = _index_misfit(curve, sine)
+        over = misfit > 0
+        high, low = np.where(over, sine, high), np.where(over, low, sine)
+        again = np.where(over == over_before, 0.5, 1.0) if turn else 1.0
+        long, short = np.where(over, misfit, long * again), np.where(over, short * again, misfit)
+        over_before = over
+    return np.where(reached & (sine < 1.0), sine / np.sqrt(np.maximum(1 - sine**2, 1e-12)), np.nan)
 
 
 def _index_misfit(curve: FittedCurve, sine: FloatArray) -> FloatArray:
@@ -115,10 +125,13 @@ def measure_gamma(curve: FittedCurve) -> Quantity:
 
 def find_gamma(curve: FittedCurve) -> FloatArray:
     """Return every draw's gamma; NaN where it is flat."""
-    slopes = curve.density @ _window_slopes(curve.log_exposure)
-    greatest = slopes.max(axis=1, keepdims=True)
-    steep = slopes >= GAMMA_SHARE * greatest
-    mean = np.where(steep, slopes, 0.0).sum(axis=1) / steep.sum(axis=1)
+    windows = _window_slopes(curve.log_exposure)
+    slopes = apply_to_rows(curve.density, windows)
+    # Chosen on the calm curve: windows chosen by the very error that they average would make every curve too steep.
+    calm = slopes if curve.calm_density is None else apply_to_rows(curve.calm_density, windows)
+    greatest = calm.max(axis=1, keepdims=True)
+    steep = calm >= GAMMA_SHARE * greatest
+    mean = (slopes * steep).sum(axis=1) / np.maximum(steep.sum(axis=1), 1)
     return np.where(greatest[:, 0] > 0, mean, np.nan)
 
 

@@ -12,15 +12,18 @@ import numpy as np
 
 from basefog.measure.noise import pool_reading_error
 from basefog.measure.resampling import DRAWS, seeded_generator
-from basefog.measure.smoother import smoothing_matrix
+from basefog.measure.smoother import apply_to_rows, smoothing_matrix
 from basefog.records.content import FloatArray, Series, StepReadings, Test
 from basefog.records.vocabulary import LOG10_2
 
 FEWEST_STEPS = 6
 """Steps below which no curve is fitted (project)."""
 
-GRID_STEP = 0.01
+GRID_STEP = 0.015
 """Aimed distance of the curve's grid, log units; straight between, that is within 0.0001 in density."""
+
+CALM_DERIVATIVE = 1.0
+"""Typical derivative for the calm curve, on which the straight line is looked for (from the simulation study)."""
 
 FLAT_GRADIENT = 0.02
 """Gradient below which the lowest step may stand for base plus fog."""
@@ -53,6 +56,7 @@ class FittedCurve:
     absolute: bool
     axis: str
     note: str | None
+    calm_density: FloatArray | None = None
 
     @property
     def first(self) -> float:
@@ -166,13 +170,14 @@ def fit_curve(
     u_site = np.array([step.u_log_exposure for step in read])
     grid = np.linspace(sites[0], sites[-1], max(2, round((sites[-1] - sites[0]) / GRID_STEP)) + 1)
     plain = smoothing_matrix(sites, error**2 / counts, np.concatenate([grid, sites]))
+    calm = smoothing_matrix(sites, error**2 / counts, grid, typical_derivative=CALM_DERIVATIVE)
     slope = np.gradient(plain[: grid.size] @ means, grid)
     # To first order an error u of a step's log exposure is an error of gradient x u in its density.
     u_mean = np.sqrt(error**2 / counts + (np.interp(sites, grid, slope) * u_site) ** 2)
     generator = seeded_generator(key, "curve")
     fitted = plain[grid.size :] @ means
     readings = np.vstack([means, fitted + u_mean * generator.standard_normal((DRAWS, sites.size))])
-    density = _made_monotone(readings @ plain[: grid.size].T)
+    density = _made_monotone(apply_to_rows(readings, plain[: grid.size].T))
     gradient = float((density[0, 1] - density[0, 0]) / (grid[1] - grid[0]))
     base_draws, why, base_note = _base_draws(base, readings[:, 0], gradient, error, generator)
     return FittedCurve(
@@ -185,13 +190,20 @@ def fit_curve(
         absolute=absolute,
         axis=axis,
         note=note,
+        calm_density=apply_to_rows(readings, calm.T),
     )
 
 
 def _made_monotone(density: FloatArray) -> FloatArray:
-    """Return non-decreasing rows: halfway between the running maximum from the left and minimum from the right."""
-    rising = np.maximum.accumulate(density, axis=1)
-    falling = np.minimum.accumulate(density[:, ::-1], axis=1)[:, ::-1]
+    """Return non-decreasing rows whose ends stand where they stood.
+
+    The rows are held between their own ends, then set halfway between the running maximum from the left and the
+    running minimum from the right. A running maximum alone would lift every toe and shoulder by the error of reading.
+    """
+    first = density[:, :1]
+    held = np.clip(density, first, np.maximum(first, density[:, -1:]))
+    rising = np.maximum.accumulate(held, axis=1)
+    falling = np.minimum.accumulate(held[:, ::-1], axis=1)[:, ::-1]
     return np.asarray((rising + falling) / 2, dtype=np.float64)
 
 

@@ -16,7 +16,7 @@ from basefog.measure.contrast import (
     measure_useful_range,
 )
 from basefog.measure.curve_fit import FittedCurve
-from basefog.measure.intervals import TAIL, missing, quantity_from_draws
+from basefog.measure.intervals import NORMAL_FACTOR, missing, quantity_from_draws
 from basefog.measure.speed import measure_contrast_corrected_speed, measure_iso_speed, measure_speed_point
 from basefog.records.content import FloatArray
 from basefog.records.findings import Curve, Quantity
@@ -87,8 +87,9 @@ def tabulate_curve(curve: FittedCurve) -> Curve:
 
 
 def _band(draws: FloatArray) -> tuple[FloatArray, FloatArray]:
-    low, high = np.quantile(draws[1:], (TAIL, 1 - TAIL), axis=0)
-    return _sealed(np.minimum(low, draws[0])), _sealed(np.maximum(high, draws[0]))
+    """Return the pointwise 95 % band round row 0, from the spread of the others."""
+    half = NORMAL_FACTOR * np.sqrt(np.mean((draws[1:] - draws[0]) ** 2, axis=0))
+    return _sealed(draws[0] - half), _sealed(draws[0] + half)
 
 
 def _sealed(values: FloatArray) -> FloatArray:

@@ -10,7 +10,10 @@ PENALISED_DERIVATIVE = 3
 """Order of the derivative whose square is kept small."""
 
 TYPICAL_DERIVATIVE = 8.0
-"""Typical size of that derivative on photographic curves, in density per (log unit)^2.5: see `smoothing_matrix`."""
+"""Typical size of that derivative, density per (log unit)^2.5, from the simulation study: see `smoothing_matrix`."""
+
+STRIP_PRODUCTS = 200_000
+"""Multiplications in one strip of a matrix product."""
 
 
 def check_increasing(name: str, values: FloatArray, *, at_least: int = 2) -> None:
@@ -69,6 +72,21 @@ def smoothing_matrix(
         [typical_derivative**2 * _kernel(points, sites, order), np.vander(points, order, increasing=True)]
     )
     return np.asarray(np.linalg.solve(system, ahead.T).T[:, :count], dtype=np.float64)
+
+
+def apply_to_rows(rows: FloatArray, matrix: FloatArray) -> FloatArray:
+    """Return rows @ matrix, computed in strips too small for the linear algebra library to share between threads.
+
+    Its threads wait in a busy loop, which costs more than these products; and no digit may hang on how many there are.
+
+    Arguments: `rows` (r, n), `matrix` (n, g). Returns (r, g).
+
+    >>> apply_to_rows(np.ones((2, 3)), np.ones((3, 1))).tolist()
+    [[3.0], [3.0]]
+    """
+    height = max(1, STRIP_PRODUCTS // matrix.size)
+    strips = [rows[start : start + height] @ matrix for start in range(0, rows.shape[0], height)]
+    return np.asarray(np.concatenate(strips), dtype=np.float64)
 
 
 def _kernel(left: FloatArray, right: FloatArray, order: int) -> FloatArray:

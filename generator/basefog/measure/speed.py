@@ -122,8 +122,8 @@ def measure_iso_speed(curve: FittedCurve) -> Quantity:
             f"where 0.75 to 0.85 is asked; 0.80/H is {speed:.4g} unrounded",
             "ISO",
         )
-    unrounded = quantity_from_draws(compute_speed(points), "ISO", why="")
-    return replace(unrounded, value=round_to_standard_speed(speed))
+    point = quantity_from_draws(points, "log H", why="")
+    return _speed_quantity(point, value=round_to_standard_speed(speed))
 
 
 def measure_contrast_corrected_speed(curve: FittedCurve) -> Quantity:
@@ -140,9 +140,18 @@ def measure_contrast_corrected_speed(curve: FittedCurve) -> Quantity:
         return missing(why_curve_ends_short(curve, CONTRAST_RUN), "ISO")
     if abs(rise[0] - CONTRAST_RISE) <= CONTRAST_TOLERANCE:
         return missing("not needed: the contrast condition of ISO 6 is met", "ISO")
-    corrected = compute_speed(points) * 10 ** (compute_delta_x(rise) - STANDARD_DELTA_X)
+    corrected = points - compute_delta_x(rise) + STANDARD_DELTA_X
     why = f"the curve rises {rise[0]:.3f} in 1.30 log units, and the correction holds from 0.50 to 1.20 only"
-    return quantity_from_draws(corrected, "ISO", why=why)
+    point = quantity_from_draws(corrected, "log H", why=why)
+    return _speed_quantity(point, value=float(compute_speed(corrected[0])))
+
+
+def _speed_quantity(point: Quantity, *, value: float) -> Quantity:
+    """Return 0.80 / H for a log exposure with its interval, whose ends change places; `value` is given."""
+    if point.low is None or point.high is None:
+        return replace(point, unit="ISO")
+    low, high = float(compute_speed(point.high)), float(compute_speed(point.low))
+    return replace(point, value=value, low=low, high=high, unit="ISO")
 
 
 def measure_speed_from_reference(
