@@ -18,7 +18,7 @@ from basefog.records.content import FloatArray, Frame, Test
 from basefog.records.findings import FrameFinding, Quantity
 from basefog.records.vocabulary import LOG10_2
 
-TYPICAL_BEND = 3.0
+TYPICAL_BEND = 1.0
 """Typical second derivative of density by log exposure in the shadows, per (log unit)^1.5: see `smoother`."""
 
 TIE = 1e-9
@@ -96,7 +96,7 @@ def read_net_shadows(
 
 
 def find_target(shadows: NetShadows | NoShadows, reference: Test) -> Target | NoShadows:
-    """Return the target: the reference's frame nearest the metered exposure (of two as near, the one with less light).
+    """Return the target: the reference's frame nearest the metered exposure.
 
     Arguments: `shadows`, those of the reference's current test.
     """
@@ -104,7 +104,7 @@ def find_target(shadows: NetShadows | NoShadows, reference: Test) -> Target | No
         return NoShadows(why=f"the reference gives no target: {shadows.why}")
     if reference.bracket is None:
         raise ValueError("shadows must be those of the reference")
-    nearest = min(reference.bracket.frames, key=_from_metered)
+    nearest = frame_nearest_metered(reference.bracket.frames)
     if nearest not in shadows.frames:
         return NoShadows(
             why=f"the reference gives no target: its frame {nearest.frame}, nearest the metered exposure, lacks a "
@@ -113,13 +113,18 @@ def find_target(shadows: NetShadows | NoShadows, reference: Test) -> Target | No
     return Target(test=reference, frame=nearest, net=shadows.net[:, shadows.frames.index(nearest)])
 
 
+def frame_nearest_metered(frames: Sequence[Frame]) -> Frame:
+    """Return the frame nearest the metered exposure; of two as near, the one with less light."""
+    return min(frames, key=lambda frame: (abs(frame.stops), frame.stops, frame.frame))
+
+
 def choose_frame(shadows: NetShadows, target: Target) -> Frame:
     """Return the frame nearest the target's net shadow density; of equals, the one nearest the metered exposure."""
     if shadows.test.key == target.test.key:
         return target.frame
     residuals = np.abs(shadows.net[0] - target.net[0])
     nearest = [frame for frame, away in zip(shadows.frames, residuals, strict=True) if away <= residuals.min() + TIE]
-    return min(nearest, key=_from_metered)
+    return frame_nearest_metered(nearest)
 
 
 def measure_shadow_match(shadows: NetShadows, target: Target) -> Quantity:
@@ -205,10 +210,6 @@ def _describe_frame(
         residual_density=residual,
         residual_stops=residual_stops,
     )
-
-
-def _from_metered(frame: Frame) -> tuple[float, float, str]:
-    return (abs(frame.stops), frame.stops, frame.frame)
 
 
 def _merge_equal_exposures(shadows: NetShadows) -> tuple[FloatArray, FloatArray, FloatArray]:

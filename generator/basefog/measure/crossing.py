@@ -9,6 +9,9 @@ from basefog.records.content import FloatArray
 GRID_INTERVALS = 16
 """Grid points that each interval between two sites is divided into."""
 
+SMALLEST_SLOPE_SHARE = 0.25
+"""Share of the mean slope below which no slope at an end is believed (project)."""
+
 
 def are_draws_lost(draws: FloatArray) -> bool:
     """Return whether so many draws are NaN that the interval of the others would be cut short.
@@ -53,16 +56,20 @@ def fit_rising_rows(
 def find_crossings(grid: FloatArray, curves: FloatArray, aims: FloatArray) -> FloatArray:
     """Return where every curve reaches its aim; on a level stretch, its middle.
 
-    Row 0, the estimate, is never carried past the grid: NaN there. The other rows tell its error only, and go on
-    along their slope at the end (over the outermost interval between sites) for as far again as the grid is long,
-    so that an aim near the end keeps both sides of its interval.
+    Row 0, the estimate, is never carried past the grid: NaN there. The other rows tell its error only, and go on in a
+    straight line for as far again as the grid is long, so that an aim near the end keeps both sides of its interval.
+    The line has the estimate's slope over the outermost interval between sites (project: at least a quarter of its
+    mean slope, since a slope of nearly nothing is mostly error).
 
     Arguments: `grid` (g,), rising, from `fit_rising_rows`; `curves` (r, g), non-decreasing; `aims` (r,).
     """
     reach = grid[-1] - grid[0]
-    low_slope = (curves[:, GRID_INTERVALS] - curves[:, 0]) / (grid[GRID_INTERVALS] - grid[0])
-    high_slope = (curves[:, -1] - curves[:, -1 - GRID_INTERVALS]) / (grid[-1] - grid[-1 - GRID_INTERVALS])
-    below, above = curves[:, 0] - reach * low_slope, curves[:, -1] + reach * high_slope
+    estimate = curves[0]
+    least = SMALLEST_SLOPE_SHARE * (estimate[-1] - estimate[0]) / reach
+    low_slope = (estimate[GRID_INTERVALS] - estimate[0]) / (grid[GRID_INTERVALS] - grid[0])
+    high_slope = (estimate[-1] - estimate[-1 - GRID_INTERVALS]) / (grid[-1] - grid[-1 - GRID_INTERVALS])
+    below = curves[:, 0] - reach * max(low_slope, least)
+    above = curves[:, -1] + reach * max(high_slope, least)
     longer = np.column_stack([below, curves, above])
     places = np.concatenate([[grid[0] - reach], grid, [grid[-1] + reach]])
     first = _reach(places, longer, aims)

@@ -5,6 +5,7 @@ Every density is turned back to log exposure through the stock's own curve, so t
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -51,6 +52,16 @@ def measure_patches(
         else:
             found[patch.id] = _stops_between(densities[patch.id], densities[grey_patch], grey, curve)
     return found
+
+
+def note_patches(quantities: Mapping[str, Quantity], note: str) -> dict[str, Quantity]:
+    """Return the same stops from grey, each that has a value carrying a further note."""
+    return {
+        patch: quantity
+        if quantity.value is None
+        else replace(quantity, note=note if quantity.note is None else f"{quantity.note}; {note}")
+        for patch, quantity in quantities.items()
+    }
 
 
 def judge_patches(

@@ -16,7 +16,7 @@ import numpy as np
 
 from basefog.measure.contrast import TONES
 from basefog.measure.crossing import are_draws_lost, find_crossings, fit_rising_rows
-from basefog.measure.curve_fit import FittedCurve, NoCurve
+from basefog.measure.curve_fit import FittedCurve
 from basefog.measure.intervals import TAIL, missing, quantity_from_draws
 from basefog.measure.speed import find_speed_point, why_curve_ends_short, why_no_speed_point
 from basefog.records.content import FloatArray, Paper
@@ -76,25 +76,27 @@ def fit_paper(paper: Paper, *, repeatability: float) -> PaperCurve | NoPaper:
     return PaperCurve(id=paper.id, log_exposure=grid, density=rows[0], black_log_exposure=float(black[0]))
 
 
-def measure_print_contrasts(curve: FittedCurve | NoCurve, paper: PaperCurve | NoPaper) -> dict[str, Quantity]:
+def measure_print_contrasts(
+    curve: FittedCurve | None, curve_why: str | None, paper: PaperCurve | NoPaper
+) -> dict[str, Quantity]:
     """Return the mean slope of print density against subject log luminance over each tone range, sign positive.
 
     No value where the range runs past the readings of the film or the paper, or so near their end that 2.5 % of the
-    draws do.
+    draws do. Arguments: `curve_why` says why there is no curve.
     """
-    if isinstance(curve, NoCurve):
-        return dict.fromkeys(CONTRASTS, missing(curve.why))
+    if curve is None:
+        return dict.fromkeys(CONTRASTS, missing(curve_why or "there is no curve"))
     if isinstance(paper, NoPaper):
         return dict.fromkeys(CONTRASTS, missing(paper.why))
     return {measure: _measure_contrast(curve, paper, *tones) for measure, tones in CONTRASTS.items()}
 
 
-def reproduce_tones(curve: FittedCurve | NoCurve, paper: PaperCurve | NoPaper) -> ToneReproduction | None:
+def reproduce_tones(curve: FittedCurve | None, paper: PaperCurve | NoPaper) -> ToneReproduction | None:
     """Return print density against subject log luminance, where film and paper both hold within their readings.
 
     None where there is no curve, no paper, no speed point, or nothing of the film falls on the paper.
     """
-    if isinstance(curve, NoCurve) or isinstance(paper, NoPaper):
+    if curve is None or isinstance(paper, NoPaper):
         return None
     points = find_speed_point(curve)
     if not np.isfinite(points[0]):
