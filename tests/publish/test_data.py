@@ -1,0 +1,384 @@
+"""The published data keep the contract, and the open standards they name."""
+
+import csv
+import hashlib
+import io
+import json
+import zipfile
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft4Validator, Draft202012Validator
+
+from basefog.publish.data import plan_data
+from basefog.publish.data.encoding import encode_csv, encode_json, neutralise
+from basefog.publish.run import run_jobs
+from basefog.publish.stops import ContentChanged
+from publish.invented import FORMULA_NAME, READINGS, make_findings, make_series, write_readings
+
+STANDARDS = Path(__file__).parent / "standards"
+TERN = "data/tern-100/2026-04-01-b"
+
+
+@pytest.fixture(scope="module")
+def files(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, bytes]:
+    folder = tmp_path_factory.mktemp("series")
+    series = make_series()
+    write_readings(series, folder)
+    return dict(run_jobs(plan_data(series, make_findings(series), series_folder=folder)))
+
+
+def load(files: Mapping[str, bytes], address: str) -> Any:
+    return json.loads(files[address])
+
+
+def rows_of(files: Mapping[str, bytes], address: str) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(files[address].decode())))
+
+
+def test_a_test_has_the_members_of_the_contract(files: Mapping[str, bytes]) -> None:
+    """The members of contract.md stand first, in its order; the further ones follow."""
+    in_the_contract = "contract stock test current reference measures against_reference curve steps frames patches"
+    further = "departures replaces replaced_by withdrawn inputs remarks movement tone_reproduction contrast_time"
+
+    test = load(files, f"{TERN}.json")
+
+    assert list(test) == [*in_the_contract.split(), *further.split()]
+    assert (test["contract"], test["stock"], test["test"], test["current"]) == (1, "tern-100", "2026-04-01-b", True)
+    assert test["reference"] == "marl-400/2026-05-02"
+
+
+def test_a_value_is_rounded_once_by_its_interval(files: Mapping[str, bytes]) -> None:
+    """Half an interval of 0.011 keeps three decimals, one of 0.0038 keeps four, one of 0.45 two."""
+    measures = load(files, f"{TERN}.json")["measures"]
+
+    assert measures["gamma"] == {
+        "value": 0.612,
+        "low": 0.601,
+        "high": 0.623,
+        "unit": "1",
+        "relative_to_average": 1.046,
+    }
+    assert measures["maximum_density"] == {
+        "value": 2.2719,
+        "low": 2.2681,
+        "high": 2.2757,
+        "unit": "D",
+        "bound": "lower",
+    }
+    assert measures["rms_granularity"] == {
+        "value": 12.35,
+        "low": 11.9,
+        "high": 12.8,
+        "unit": "1",
+        "note": "from one scan",
+        "at_density": 1.0,
+    }
+    assert measures["speed_point"] == {"value": -1.333, "unit": "log H"}
+
+
+def test_a_comparison_has_interval_could_see_and_verdict(files: Mapping[str, bytes]) -> None:
+    """The contract's example of a comparison, digit by digit."""
+    expected = {"difference": 0.031, "low": 0.012, "high": 0.05, "could_see": 0.019, "verdict": "higher"}
+
+    against = load(files, f"{TERN}.json")["against_reference"]
+
+    assert against["gamma"] == expected
+    assert list(against["gamma"]) == list(expected)
+    assert against["mtf50"] == {"difference": None, "verdict": "not measured", "why": "the reference was not read"}
+    assert against["print_exposure"]["unit"] == "stops", "a unit that is not the measure's own is told"
+
+
+def test_every_null_number_has_a_why(files: Mapping[str, bytes]) -> None:
+    """No number is missing without a reason beside it."""
+    excused = {"replaces", "replaced_by", "withdrawn", "current", "reference"}
+
+    def silent(value: object, path: str) -> list[str]:
+        if isinstance(value, dict):
+            here = [f"{path}.{name}" for name, item in value.items() if item is None and name not in excused]
+            found = [] if value.get("why") else here
+            return found + [fault for name, item in value.items() for fault in silent(item, f"{path}.{name}")]
+        if isinstance(value, list):
+            return [fault for item in value for fault in silent(item, path)]
+        return []
+
+    documents = {
+        name: json.loads(data) for name, data in files.items() if name.endswith(".json") and "schema" not in name
+    }
+
+    assert len(documents) == 8
+    assert [fault for name, document in documents.items() for fault in silent(document, name)] == []
+
+
+def test_a_test_without_a_curve_says_why(files: Mapping[str, bytes]) -> None:
+    """The arrays are there and empty, the table has its header alone."""
+    test = load(files, "data/marl-400/2026-03-14.json")
+
+    assert test["curve"]["log_exposure"] == []
+    assert test["curve"]["why"] == "there are only 2 steps, a curve needs 6"
+    assert files["data/marl-400/2026-03-14/curve.csv"] == b"log_exposure,density,low,high,gradient\n"
+    assert (test["replaces"], test["replaced_by"], test["current"]) == (None, "2026-05-02", False)
+
+
+def test_frames_and_patches_keep_the_shape_of_the_contract(files: Mapping[str, bytes]) -> None:
+    """Members of frames and patches are those of the contract's example, nulls with a why."""
+    test = load(files, f"{TERN}.json")
+
+    assert test["steps"] == [{"step": "1", "log_exposure": -0.15, "density": 2.2667, "readings": 3}]
+    assert test["frames"][0] == {
+        "frame": "7",
+        "stops": 0.333,
+        "chosen": True,
+        "residual_density": -0.01,
+        "residual_stops": -0.05,
+    }
+    assert test["frames"][1]["why"] == "the shadow patch, or the base it is counted from, was not read"
+    red, dark = test["patches"]["red"], test["patches"]["dark"]
+    assert red["stops_from_grey"] == -0.412
+    assert red["against_eye"] == {"difference": 0.17, "low": 0.1, "high": 0.24}
+    assert red["against_reference"]["verdict"] == "higher"
+    assert (dark["stops_from_grey"], dark["why"]) == (None, "beyond the readings")
+    assert dark["against_eye"] == {"difference": None, "why": "the reference was not read"}
+
+
+def test_remarks_of_the_content_and_of_the_numbers_stand_with_their_test(files: Mapping[str, bytes]) -> None:
+    """Both kinds come in the shape of verify --json, by place."""
+    assert load(files, f"{TERN}.json")["remarks"] == [
+        {
+            "level": "remark",
+            "path": "stocks/tern-100/2026-04-01-b/test.yaml",
+            "line": 1,
+            "column": 1,
+            "message": "the batch is beyond 3 sigma",
+            "mend": "Read its strip again.",
+        },
+        {
+            "level": "remark",
+            "path": "stocks/tern-100/2026-04-01-b/wedge.csv",
+            "line": 7,
+            "column": 1,
+            "message": "step 5 is odd",
+            "mend": "Read it again.",
+        },
+    ]
+    assert load(files, "data/marl-400/2026-05-02.json")["remarks"] == []
+
+
+@pytest.mark.parametrize(
+    ("address", "kind"),
+    [
+        (f"{TERN}.json", "test"),
+        ("data/marl-400/2026-03-14.json", "test"),
+        ("data/marl-400/2026-05-02.json", "test"),
+        ("data/gull-25/2026-02-01.json", "test"),
+        ("data/summary.json", "summary"),
+        ("data/series.json", "series"),
+        ("data/measures.json", "measures"),
+    ],
+)
+def test_every_json_file_keeps_its_schema(files: Mapping[str, bytes], address: str, kind: str) -> None:
+    """Each file is valid by the schema published beside it, and the schema by its own dialect (JSON Schema 2020-12)."""
+    schema = load(files, f"data/schema/{kind}.json")
+    Draft202012Validator.check_schema(schema)
+
+    assert [error.message for error in Draft202012Validator(schema).iter_errors(load(files, address))] == []
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda test: test["measures"].update(gloss={"value": 1.0, "unit": "1"}),
+        lambda test: test["measures"]["gamma"].update(value="0.6"),
+        lambda test: test["measures"]["iso_speed"].pop("why"),
+        lambda test: test["against_reference"]["gamma"].update(verdict="better"),
+        lambda test: test["patches"]["dark"].pop("why"),
+        lambda test: test["curve"].pop("gradient"),
+        lambda test: test.pop("inputs"),
+        lambda test: test.update(test="2026-03-14-a"),
+        lambda test: test["frames"][0].update(chosen="yes"),
+    ],
+)
+def test_the_schema_refuses_what_the_contract_does_not_allow(files: Mapping[str, bytes], spoil: Any) -> None:
+    """One fault at a time makes a test's JSON invalid."""
+    test = load(files, f"{TERN}.json")
+    spoil(test)
+
+    assert list(Draft202012Validator(load(files, "data/schema/test.json")).iter_errors(test))
+
+
+def test_the_descriptor_keeps_the_data_package_standard(files: Mapping[str, bytes]) -> None:
+    """Valid by the profiles of the standard, version 1 (see standards/SOURCES.md)."""
+    descriptor = load(files, "data/datapackage.json")
+    package = Draft4Validator(json.loads((STANDARDS / "data-package.json").read_bytes()))
+    table = Draft4Validator(json.loads((STANDARDS / "tabular-data-resource.json").read_bytes()))
+    tables = [resource for resource in descriptor["resources"] if resource["format"] == "csv"]
+
+    assert [error.message for error in package.iter_errors(descriptor)] == []
+    assert [error.message for resource in tables for error in table.iter_errors(resource)] == []
+    assert len(tables) == 9
+    assert descriptor["licenses"] == [{"name": "CC-BY-4.0"}]
+    assert descriptor["name"] == "lantern-yard-trials"
+
+
+def test_the_descriptor_tells_every_data_file_as_it_is(files: Mapping[str, bytes]) -> None:
+    """Paths, sizes, digests and columns are those of the files; nothing but itself and the archive is left out."""
+    resources = load(files, "data/datapackage.json")["resources"]
+    described = {resource["path"] for resource in resources}
+
+    assert described == {name.removeprefix("data/") for name in files} - {"datapackage.json", "series.zip"}
+    assert len({resource["name"] for resource in resources}) == len(resources)
+    for resource in resources:
+        data = files[f"data/{resource['path']}"]
+        assert resource["bytes"] == len(data)
+        assert resource["hash"] == f"sha256:{hashlib.sha256(data).hexdigest()}"
+        if resource["format"] == "csv":
+            header = next(csv.reader(io.StringIO(data.decode())))
+            assert [field["name"] for field in resource["schema"]["fields"]] == header
+
+
+def test_table_cells_are_of_the_type_their_field_names(files: Mapping[str, bytes]) -> None:
+    """Each number and whole number of each table can be read as one; the empty cell is a missing value."""
+    convert = {"number": float, "integer": int, "string": str}
+    cells = 0
+    for resource in load(files, "data/datapackage.json")["resources"]:
+        if resource["format"] == "csv":
+            types = {field["name"]: convert[field["type"]] for field in resource["schema"]["fields"]}
+            for row in rows_of(files, f"data/{resource['path']}"):
+                for name, cell in row.items():
+                    if cell:
+                        types[name](cell)
+                        cells += 1
+
+    assert cells > 200
+
+
+def test_readings_are_published_as_understood(files: Mapping[str, bytes]) -> None:
+    """No reading is rounded; each has its file and line; texts that would run as formulas are made harmless."""
+    rows = rows_of(files, f"{TERN}/readings.csv")
+    file = "stocks/tern-100/2026-04-01-b/wedge.csv"
+
+    assert [tuple(row.values()) for row in rows] == [
+        ("wedge", "base", "first", "0.24", file, "2"),
+        ("wedge", "1", "'-first", "0.423", file, "3"),
+        ("bracket", "-1", "'+grey", "0.30000000000000004", file, "4"),
+    ]
+
+
+def test_the_summary_has_one_row_a_stock(files: Mapping[str, bytes]) -> None:
+    """JSON and table hold the same rows; a stock without a current test says why."""
+    rows, stocks = rows_of(files, "data/summary.csv"), load(files, "data/summary.json")["stocks"]
+
+    assert [row["stock"] for row in rows] == ["gull-25", "knot-50", "marl-400", "tern-100"]
+    assert [row["test"] for row in rows] == ["", "", "2026-05-02", "2026-04-01-b"]
+    assert [stock["test"] for stock in stocks] == [None, None, "2026-05-02", "2026-04-01-b"]
+    assert rows[0]["gamma_why"] == "no test of this stock counts at present"
+    assert rows[3]["name"] == "'" + FORMULA_NAME
+    assert stocks[3]["name"] == FORMULA_NAME
+    assert rows[3]["maker"] == "'@home"
+    assert (rows[3]["gamma"], rows[3]["gamma_low"], rows[3]["gamma_verdict"]) == ("0.612", "0.601", "higher")
+    assert rows[3]["mtf50_why"] == "too few steps"
+
+
+def test_the_series_lists_addresses_that_exist(files: Mapping[str, bytes]) -> None:
+    """Every data address of series.json is a file of the site."""
+    series = load(files, "data/series.json")
+    addresses = {
+        test[kind] for stock in series["stocks"] for test in stock["tests"] for kind in ("data", "curve", "readings")
+    }
+
+    assert addresses <= set(files)
+    assert len(addresses) == 12
+    assert series["stocks"][2]["tests"][0]["page"] == "stocks/marl-400/2026-03-14/index.html"
+    assert "subject" not in series["protocol"]
+
+
+def test_the_archive_holds_all_data_and_the_readings_byte_for_byte(files: Mapping[str, bytes]) -> None:
+    """Everything under data/ but the archive, and raw/ with the tables; no YAML, no notes."""
+    with zipfile.ZipFile(io.BytesIO(files["data/series.zip"])) as archive:
+        held = {name: archive.read(name) for name in archive.namelist()}
+        dates = {entry.date_time for entry in archive.infolist()}
+
+    raw = {name: data for name, data in held.items() if name.startswith("raw/")}
+    assert list(held) == sorted(held)
+    assert {f"data/{name}": data for name, data in held.items() if name not in raw} == {
+        name: data for name, data in files.items() if name != "data/series.zip"
+    }
+    assert raw == {
+        f"raw/stocks/{key}/wedge.csv": READINGS
+        for key in ("gull-25/2026-02-01", "marl-400/2026-03-14", "marl-400/2026-05-02", "tern-100/2026-04-01-b")
+    }
+    assert dates == {(1980, 1, 1, 0, 0, 0)}
+
+
+def test_a_reading_file_that_changed_meanwhile_stops_the_publish(tmp_path: Path) -> None:
+    """The archive never holds readings that the numbers were not computed from."""
+    series = make_series()
+    write_readings(series, tmp_path)
+    (tmp_path / "stocks/tern-100/2026-04-01-b/wedge.csv").write_bytes(b"step,first\n1,0.43\n")
+    jobs = plan_data(series, make_findings(series), series_folder=tmp_path)
+
+    with pytest.raises(ContentChanged) as stop:
+        dict(run_jobs(jobs))
+
+    assert stop.value.lines == (
+        "stocks/tern-100/2026-04-01-b/wedge.csv: was changed while it was being published; publish again",
+    )
+
+
+def test_a_series_that_names_little_makes_valid_data(tmp_path: Path) -> None:
+    """Author, licence, address and description may be missing."""
+    series = replace(make_series(), address=None, author=None, licence=None, description=None, stocks=())
+    files = dict(run_jobs(plan_data(series, replace(make_findings(series), reference=None), series_folder=tmp_path)))
+    descriptor = load(files, "data/datapackage.json")
+
+    assert (
+        list(Draft4Validator(json.loads((STANDARDS / "data-package.json").read_bytes())).iter_errors(descriptor)) == []
+    )
+    assert load(files, "data/summary.json") == {"contract": 1, "reference": None, "stocks": []}
+
+
+@pytest.mark.parametrize(
+    ("text", "written"),
+    [
+        ("=1+1", "'=1+1"),
+        ("+1/2", "'+1/2"),
+        ("-x", "'-x"),
+        ("@SUM(A1)", "'@SUM(A1)"),
+        ("\tx", "'\tx"),
+        ("\rx", "'\rx"),
+        ("-0.35", "-0.35"),
+        ("+3", "+3"),
+        ("-1e3", "-1e3"),
+        ("-1e3\n=x", "'-1e3\n=x"),
+        ("-٣", "'-٣"),
+        ("", ""),
+        ("a=b", "a=b"),
+    ],
+)
+def test_text_that_a_spreadsheet_would_run_is_made_harmless(text: str, written: str) -> None:
+    """The six signs of the contract at the start of a text get a leading '; true numbers stay."""
+    assert neutralise(text) == written
+
+
+def test_a_table_survives_its_own_signs() -> None:
+    """Commas, quotes and line ends in a cell come back as they were; None is empty, true is true."""
+    data = encode_csv(("a", "b", "c"), [('x,"y"\nz', None, True)])
+
+    assert data == b'a,b,c\n"x,""y""\nz",,true\n'
+    assert list(csv.reader(io.StringIO(data.decode(), newline="")))[1] == ['x,"y"\nz', "", "true"]
+
+
+def test_json_has_no_number_that_json_lacks() -> None:
+    """NaN and infinity are refused; they never reach a reader."""
+    with pytest.raises(ValueError, match="JSON compliant"):
+        encode_json({"value": float("nan")})
+
+
+def test_json_reads_back_as_it_was() -> None:
+    """The layout changes no value."""
+    value = {"a": list(range(100)), "b": [{"c": "é" * 120, "d": None}] * 3, "e": {}, "f": [], "g": [["x" * 90] * 2]}
+
+    assert json.loads(encode_json(value)) == value
