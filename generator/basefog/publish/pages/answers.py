@@ -1,0 +1,126 @@
+"""What the calls in Markdown become: figures, differences, verdicts, charts and views, each linking to its numbers."""
+
+from dataclasses import dataclass
+from html import escape
+
+from markupsafe import Markup
+
+from basefog.publish.addresses import address_of_chart, address_of_stock, address_of_test, relative_link
+from basefog.publish.pages.prose import Answer
+from basefog.publish.pages.quantities import format_difference, format_quantity
+from basefog.publish.pages.view_pairs import Picture, picture_of
+from basefog.publish.pages.words import comparison_of, say_difference, say_patch
+from basefog.records.content import Series, Stock, Test
+from basefog.records.findings import Comparison, Findings, TestFindings
+from basefog.records.prose_calls import ProseCall
+from basefog.records.vocabulary import CHARTS
+
+PUBLISHED_CHARTS = ("curve", "tones")
+"""Charts that have a file of their own; a call for another leads to the test's page."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Answers:
+    """Answers the calls of a text that stands on one page."""
+
+    series: Series
+    findings: Findings
+    page: str
+
+    def __call__(self, call: ProseCall) -> Answer:
+        """Return what a checked call becomes. Raises LookupError where it names nothing there is."""
+        stock, test, address = self._named(call.args[0])
+        found = self.findings.tests[test.key]
+        what = call.args[1].lower()
+        if call.name == "value":
+            return self._number(self._value(found, what), f"{address}#{what}")
+        if call.name == "difference":
+            return self._number(format_difference(self._comparison(found, what)).plain, f"{address}#{what}")
+        if call.name == "verdict":
+            return self._number(self._verdict(found, what), f"{address}#{what}")
+        if call.name == "chart":
+            return self._chart(stock, test, what, address)
+        return self._view(stock, test, what, address)
+
+    def _named(self, name: str) -> tuple[Stock, Test, str]:
+        slug, _, test_id = name.partition("/")
+        stock = self.series.stock(slug)
+        if test_id:
+            test = stock.test(test_id)
+            return stock, test, address_of_test(test)
+        current = stock.current_test
+        if current is None:
+            raise KeyError(name)
+        return stock, current, address_of_stock(slug)
+
+    def _value(self, found: TestFindings, what: str) -> str:
+        if what in found.measures:
+            return format_quantity(found.measures[what]).plain
+        return format_quantity(found.patches[what].stops_from_grey, signed=True).plain
+
+    def _comparison(self, found: TestFindings, what: str) -> Comparison:
+        if (comparison := comparison_of(found, what)) is not None:
+            return comparison
+        if what in found.patches:
+            return found.patches[what].against_reference
+        return Comparison(verdict="not measured", why="this is the reference itself")
+
+    def _verdict(self, found: TestFindings, what: str) -> str:
+        comparison = self._comparison(found, what)
+        if what in found.patches:
+            names = {patch.id: patch.name for patch in self.series.patches}
+            return say_patch(names.get(what, what), comparison).text
+        reference = self.findings.of_reference
+        quantity = reference.measures.get(what) if reference else None
+        return say_difference(what, comparison, quantity.value if quantity else None).text
+
+    def _number(self, text: str, address: str) -> Answer:
+        href = escape(relative_link(self.page, address))
+        return Answer(inline=Markup('<a class="figure" href="{}">{}</a>').format(Markup(href), text), plain=text)  # noqa: S704
+
+    def _chart(self, stock: Stock, test: Test, chart: str, address: str) -> Answer:
+        words = f"{CHARTS[chart]} of {stock.name}"
+        anchor = f"{address}#{chart}" if chart in PUBLISHED_CHARTS else address
+        href = relative_link(self.page, anchor)
+        inline = Markup('<a href="{}">{}</a>').format(href, words)
+        if chart not in PUBLISHED_CHARTS or self.findings.tests[test.key].curve is None:
+            return Answer(inline=inline, plain=words)
+        source = relative_link(self.page, address_of_chart(test, chart))
+        block = Markup(
+            '<figure class="chart"><img src="{}" alt="{}" loading="lazy">'
+            '<figcaption><a href="{}">{}</a></figcaption></figure>'
+        ).format(source, f"{words}; its numbers are on the page of the stock.", href, words)
+        return Answer(inline=inline, plain=words, block=block)
+
+    def _view(self, stock: Stock, test: Test, view: str, address: str) -> Answer:
+        from basefog.picture import plan_views
+
+        views = {declared.id: declared for declared in self.series.views}
+        words = f"{views[view].name} on {stock.name}"
+        href = relative_link(self.page, f"{address}#view-{view}")
+        plans = {
+            plan.view.id: plan for plan in plan_views(test, self.series.reference_stock.current_test, self.series.views)
+        }
+        if view not in plans:
+            return Answer(inline=Markup(escape(f"{words} (there is no picture)")), plain=words)  # noqa: S704
+        inline = Markup('<a href="{}">{}</a>').format(href, words)
+        return Answer(inline=inline, plain=words, block=self._figure(picture_of(plans[view], stock, test), words, href))
+
+    def _figure(self, picture: Picture, words: str, href: str) -> Markup:
+        image = Markup(
+            '<img src="{}" width="{}" height="{}" alt="{}" data-view="{}" data-test="{}" loading="lazy">'
+        ).format(
+            relative_link(self.page, picture.address),
+            picture.width_px,
+            picture.height_px,
+            picture.alt,
+            picture.view,
+            picture.test,
+        )
+        kind = "picture exact" if picture.lossless else "picture"
+        frame = Markup('<div class="frame"{}>{}</div>').format(
+            Markup(' tabindex="0" role="region" aria-label="{}"').format(words) if picture.lossless else "", image
+        )
+        return Markup('<figure class="{}">{}<figcaption><a href="{}">{}</a></figcaption></figure>').format(
+            kind, frame, href, words
+        )

@@ -1,0 +1,156 @@
+"""What the method page says of each measure: where it comes from, what it is good for, what it does not tell."""
+
+from dataclasses import dataclass
+from typing import Final
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Definition:
+    """The words of one measure beside its formula."""
+
+    source: str
+    good_for: str
+    does_not_tell: str
+
+
+_PROJECT = "This project's own definition."
+_JONES = (
+    "This project's own figure, read off tone reproduction in the manner of L. A. Jones's quadrants; the tone ranges "
+    "are this project's own."
+)
+
+DEFINITIONS: Final[dict[str, Definition]] = {
+    "base_plus_fog": Definition(
+        source="Common practice, no single source. Where no base row was read, the lowest step stands for it, if the "
+        "curve is level there.",
+        good_for="Seeing age, storage or a developer's fog, and setting the enlarger: it is a neutral filter over all "
+        "of the negative.",
+        does_not_tell="How much of it is the base and how much is fog: only a strip fixed undeveloped shows that.",
+    ),
+    "maximum_density": Definition(
+        source="The curve at its last reading. Where the curve still rises there by more than its error, it is a lower "
+        "bound and says so.",
+        good_for="Knowing how far the readings went, and whether bright lamps would still print apart.",
+        does_not_tell="The emulsion's own limit, unless the curve is level at its end.",
+    ),
+    "speed_point": Definition(
+        source="ISO 6:1993, point m.",
+        good_for="Everything else starts here: the least exposure that a printer can tell from clear film.",
+        does_not_tell="How shadows separate above it; two films with one speed point can differ widely there.",
+    ),
+    "iso_speed": Definition(
+        source="ISO 6:1993, with the contrast condition and the standard scale of that text; the standard itself was "
+        "seen in secondary places. The scale below 10 is from memory.",
+        good_for="Comparing with what a box says, where exposure was known in lux seconds and development hit the "
+        "standard contrast.",
+        does_not_tell="The speed in your own developer or at another contrast. A home test is no certified speed: "
+        "the light source and the shutter are yours.",
+    ),
+    "contrast_corrected_speed": Definition(
+        source="C. N. Nelson and J. L. Simonds, Journal of the Optical Society of America 46 (1956) 324; its numbers "
+        "were seen in secondary places.",
+        good_for="A speed where only the contrast condition failed. It is never called an ISO speed.",
+        does_not_tell="More than the fit behind it: it is empirical, and true toes scatter about it by up to a third "
+        "of a stop.",
+    ),
+    "speed_from_reference": Definition(
+        source=f"{_PROJECT} Both speed points are from ISO 6 geometry; a stop is 0.3010 in log exposure.",
+        good_for="How much more or less light a stock needs than the reference: no absolute calibration is needed, "
+        "since both were exposed alike.",
+        does_not_tell="Anything of contrast. Developed longer, the same film moves a little.",
+    ),
+    "average_gradient": Definition(
+        source="The geometry of ISO 6:1993: point n is 1.30 in log exposure to the right of the speed point.",
+        good_for="The contrast that the range of an ordinary subject gets.",
+        does_not_tell="Where in the range it lies: a long toe and a steep shoulder can have the same average.",
+    ),
+    "contrast_index": Definition(
+        source="C. J. Niederpruem, C. N. Nelson and J. A. C. Yule, Photographic Science and Engineering 10 (1966) 35; "
+        "the pages are from memory.",
+        good_for="Comparing with older published figures, and films whose toes differ.",
+        does_not_tell="More than an average; and it needs a curve long enough for its outer point.",
+    ),
+    "gamma": Definition(
+        source="After F. Hurter and V. C. Driffield, Journal of the Society of Chemical Industry 9 (1890) 455; how "
+        "the straight line is chosen is this project's own.",
+        good_for="How far development was carried, on films that have a straight line.",
+        does_not_tell="What toe and shoulder do. On a film that has no straight line it is only its steepest part.",
+    ),
+    "shadow_gradient": Definition(
+        source=f"{_PROJECT} An 18 % grey metered at box speed falls about 1.0 to 1.1 above the speed point, so that "
+        "this is the range two to three stops below it and lower.",
+        good_for="How well the shadows are told apart before paper and flare have their say.",
+        does_not_tell="What your lens does: flare lifts shadows and takes separation away.",
+    ),
+    "middle_gradient": Definition(
+        source=_PROJECT,
+        good_for="Skin, walls, the sky near the horizon: what most of a picture is made of.",
+        does_not_tell="How the paper bends it.",
+    ),
+    "highlight_gradient": Definition(
+        source=_PROJECT,
+        good_for="Whether bright tones stay apart or close up.",
+        does_not_tell="What happens past the last reading.",
+    ),
+    "useful_range": Definition(
+        source="The fractional gradient criterion of L. A. Jones (1939), applied at both ends over windows of 0.30; "
+        "the window is this project's own.",
+        good_for="How much a subject may span, or how far an exposure may be off.",
+        does_not_tell="How good the ends look. Where the readings end first it is a lower bound and says so.",
+    ),
+    "shadow_match": Definition(
+        source=f"{_PROJECT} It interpolates the stock's own bracket.",
+        good_for="Speed under the series' own light, on the subject itself, lens and shutter included.",
+        does_not_tell="Whether one shutter speed was off: a single exposure error is not seen by it.",
+    ),
+    "print_exposure": Definition(
+        source="Common practice, no single source: base and fog are a neutral filter, and 0.30 of density is one stop. "
+        "Magnification changes exposure by (m + 1)².",
+        good_for="A first strip that is already close, when you change films under the enlarger.",
+        does_not_tell="The exposure under a condenser: it sees more density than a diffuse densitometer reads. "
+        "Nor which paper grade suits the film.",
+    ),
+    "rms_granularity": Definition(
+        source="In the manner of ISO 10505:2009 and ANSI PH2.40, but read from a calibrated scan and not with a "
+        "microdensitometer; the aperture of 48 µm is theirs.",
+        good_for="How coarse an even tone looks, at one density, in figures that compare within this series.",
+        does_not_tell="How large clumps are, or how grain looks beside detail. The scanner's blur and noise are in it.",
+    ),
+    "grain_correlation": Definition(
+        source=f"{_PROJECT} The autocorrelation is a standard tool of signal analysis.",
+        good_for="Whether grain is fine or clumped where its strength is alike.",
+        does_not_tell="Anything below the scanner's own resolution.",
+    ),
+    "print_graininess": Definition(
+        source=f"{_PROJECT} ISO 10505 excludes paper, so that this is never set beside the film's granularity.",
+        good_for="What grain comes to in the print that people look at.",
+        does_not_tell="Anything of the film alone: paper, enlarger and focus are in it.",
+    ),
+    "mtf50": Definition(
+        source="After the slanted-edge method of ISO 12233, in transmittance, with the response of the derivative "
+        "divided out.",
+        good_for="Comparing stocks scanned under one set-up.",
+        does_not_tell="The film alone: taking lens, focus and scanner are all in it.",
+    ),
+    "print_shadow_contrast": Definition(
+        source=_JONES,
+        good_for="Shadow separation as paper shows it.",
+        does_not_tell="What dodging or another grade would do.",
+    ),
+    "print_middle_contrast": Definition(
+        source=_JONES,
+        good_for="The contrast of middle tones as paper shows it.",
+        does_not_tell="What dodging or another grade would do.",
+    ),
+    "print_highlight_contrast": Definition(
+        source=_JONES,
+        good_for="Whether paper white still tells bright tones apart.",
+        does_not_tell="What burning in or another grade would do.",
+    ),
+    "matching_time": Definition(
+        source=f"{_PROJECT} It interpolates the stock's contrast-time curve, never beyond the times tested.",
+        good_for="Developing a stock to the reference's contrast, so that both print on one grade.",
+        does_not_tell="Whether the speed stays: it moves with development.",
+    ),
+}
+"""Words for every measure of the vocabulary."""

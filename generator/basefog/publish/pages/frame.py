@@ -1,0 +1,127 @@
+"""What every page has, whatever it is about: the series around it, its head, and its links."""
+
+import re
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+from basefog.publish.addresses import address_of_free_page, canonical_address, relative_link
+from basefog.publish.theme import THEME_VERSION, Theme, render
+from basefog.records.content import Series
+
+SUMMARY, METHOD, QUESTIONS, DATA, NOT_FOUND = (
+    "index.html",
+    "method/index.html",
+    "questions/index.html",
+    "data/index.html",
+    "404.html",
+)
+
+_CREATIVE_COMMONS = re.compile(r"CC-(BY(?:-(?:SA|NC|ND|NC-SA|NC-ND))?)-(\d\.\d)", re.IGNORECASE)
+_MONTHS: Final = (
+    "January February March April May June July August September October November December".split()  # noqa: SIM905
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Link:
+    """A link to an address of the site (`address`), or to somewhere else (`outside`)."""
+
+    label: str
+    address: str = ""
+    outside: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SiteFrame:
+    """Template variable `site`: what all pages say of the series."""
+
+    title: str
+    description: str
+    author: str
+    licence: Link | None
+    language: str
+    address: str
+    navigation: tuple[Link, ...]
+    theme_version: int = THEME_VERSION
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PageHead:
+    """Template variable `page`: one page's own head.
+
+    `trail` leads from the summary to the page's parent; `canonical` is empty where the series has no address.
+    """
+
+    address: str
+    title: str
+    description: str
+    canonical: str
+    trail: tuple[Link, ...] = ()
+
+
+def frame_of(series: Series) -> SiteFrame:
+    """Return what every page of a series says of it."""
+    navigation = [Link(label="All stocks", address=SUMMARY), Link(label="Method", address=METHOD)]
+    if series.questions:
+        navigation.append(Link(label="Questions", address=QUESTIONS))
+    navigation.append(Link(label="Data", address=DATA))
+    navigation += [Link(label=page.title, address=address_of_free_page(page.slug)) for page in series.pages]
+    return SiteFrame(
+        title=series.title,
+        description=series.description or "",
+        author=series.author or "",
+        licence=licence_link(series.licence),
+        language=series.language,
+        address=series.address or "",
+        navigation=tuple(navigation),
+    )
+
+
+def head_of(site: SiteFrame, address: str, title: str, description: str, trail: tuple[Link, ...] = ()) -> PageHead:
+    """Return the head of one page."""
+    return PageHead(
+        address=address,
+        title=title,
+        description=" ".join(description.split())[:300],
+        canonical=canonical_address(site.address, address) if site.address else "",
+        trail=trail,
+    )
+
+
+def licence_link(licence: str | None) -> Link | None:
+    """Return the licence, with the place of its text where it is one of the well-known open ones.
+
+    >>> licence_link("CC-BY-4.0").outside
+    'https://creativecommons.org/licenses/by/4.0/'
+    >>> licence_link("all rights reserved").outside
+    ''
+    """
+    if not licence:
+        return None
+    if known := _CREATIVE_COMMONS.fullmatch(licence.strip()):
+        kind, version = known[1].lower(), known[2]
+        return Link(label=licence, outside=f"https://creativecommons.org/licenses/{kind}/{version}/")
+    if licence.strip().upper() == "CC0-1.0":
+        return Link(label=licence, outside="https://creativecommons.org/publicdomain/zero/1.0/")
+    return Link(label=licence)
+
+
+def format_date(day: date) -> str:
+    """Return a date as a reader says it.
+
+    >>> format_date(date(2026, 3, 4))
+    '4 March 2026'
+    """
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def render_page(theme: Theme, template: str, site: SiteFrame, page: PageHead, view: object) -> dict[str, bytes]:
+    """Return one page by its address. Templates see `site`, `page`, `view` and `link(address)`."""
+
+    def link(address: str) -> str:
+        if page.address == NOT_FOUND and site.address:
+            return site.address.rstrip("/") + "/" + address
+        return relative_link(page.address, address)
+
+    return {page.address: render(theme, template, {"site": site, "page": page, "view": view, "link": link})}

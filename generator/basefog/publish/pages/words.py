@@ -1,0 +1,321 @@
+"""Verdicts in plain sentences, never claiming more than their intervals allow.
+
+A clause is one thing said of a stock against the reference, in lower case and without a stop; sentences are made of
+clauses. Sizes in stops are told in thirds (a third is what cameras and meters set), all else in figures.
+"""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from basefog.publish.pages.quantities import format_could_see, format_difference, tidy
+from basefog.records.findings import Comparison, PatchFinding, Quantity, TestFindings
+from basefog.records.numbers import format_number
+
+Standing = Literal["higher", "lower", "same", "unknown"]
+
+_SURE_STOPS = 0.25
+"""Up to this half width a difference in stops is told as about so many thirds; beyond, by both ends of its interval."""
+
+_LITTLE_RATIO = 0.10
+"""A difference is called little only if all of its interval is below a tenth of the reference's value (project)."""
+
+_COUNTS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Clause:
+    """One thing said of a test against another. `subject` is what could not be compared, where it could not."""
+
+    measure: str
+    standing: Standing
+    text: str
+    subject: str
+    why: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Wording:
+    """How a measure's verdicts are said: `subject` no different, else `higher` or `lower`."""
+
+    subject: str
+    higher: str
+    lower: str
+
+
+WORDINGS: Final[Mapping[str, Wording]] = {
+    "base_plus_fog": Wording(subject="base plus fog", higher="base plus fog higher", lower="base plus fog lower"),
+    "maximum_density": Wording(
+        subject="maximum density", higher="maximum density higher", lower="maximum density lower"
+    ),
+    "speed_point": Wording(
+        subject="speed point", higher="speed point at more exposure", lower="speed point at less exposure"
+    ),
+    "iso_speed": Wording(subject="ISO speed", higher="ISO speed higher", lower="ISO speed lower"),
+    "contrast_corrected_speed": Wording(
+        subject="contrast-corrected speed",
+        higher="contrast-corrected speed higher",
+        lower="contrast-corrected speed lower",
+    ),
+    "speed_from_reference": Wording(subject="speed", higher="faster", lower="slower"),
+    "average_gradient": Wording(subject="contrast", higher="contrast higher", lower="contrast lower"),
+    "contrast_index": Wording(subject="contrast index", higher="contrast index higher", lower="contrast index lower"),
+    "gamma": Wording(subject="gamma", higher="straight line steeper", lower="straight line flatter"),
+    "shadow_gradient": Wording(
+        subject="shadow separation", higher="shadows separate better", lower="shadows separate less"
+    ),
+    "middle_gradient": Wording(
+        subject="middle-tone separation", higher="middle tones separate better", lower="middle tones separate less"
+    ),
+    "highlight_gradient": Wording(
+        subject="highlight separation", higher="highlights separate better", lower="highlights separate less"
+    ),
+    "useful_range": Wording(subject="useful range", higher="useful range longer", lower="useful range shorter"),
+    "shadow_match": Wording(
+        subject="light needed for equal shadows",
+        higher="more light needed for equal shadows",
+        lower="less light needed for equal shadows",
+    ),
+    "print_exposure": Wording(subject="print exposure", higher="print exposure longer", lower="print exposure shorter"),
+    "rms_granularity": Wording(subject="grain", higher="grain coarser", lower="grain finer"),
+    "grain_correlation": Wording(
+        subject="extent of the grain pattern", higher="grain pattern larger", lower="grain pattern smaller"
+    ),
+    "print_graininess": Wording(subject="grain in the print", higher="print grainier", lower="print less grainy"),
+    "mtf50": Wording(
+        subject="sharpness of film and scanner",
+        higher="sharper, film and scanner together",
+        lower="less sharp, film and scanner together",
+    ),
+    "print_shadow_contrast": Wording(
+        subject="contrast of the print's shadows",
+        higher="contrast of the print's shadows higher",
+        lower="contrast of the print's shadows lower",
+    ),
+    "print_middle_contrast": Wording(
+        subject="contrast of the print's middle tones",
+        higher="contrast of the print's middle tones higher",
+        lower="contrast of the print's middle tones lower",
+    ),
+    "print_highlight_contrast": Wording(
+        subject="contrast of the print's highlights",
+        higher="contrast of the print's highlights higher",
+        lower="contrast of the print's highlights lower",
+    ),
+    "matching_time": Wording(
+        subject="development for the reference's contrast",
+        higher="longer development for the reference's contrast",
+        lower="shorter development for the reference's contrast",
+    ),
+}
+"""One wording for every measure of the vocabulary."""
+
+
+def say_thirds(thirds: int) -> str:
+    """Return a count of thirds of a stop in words.
+
+    >>> [say_thirds(count) for count in (1, 2, 3, 5, 6)]
+    ['a third of a stop', 'two thirds of a stop', 'one stop', 'one and two thirds stops', 'two stops']
+    >>> say_thirds(34)
+    '11⅓ stops'
+    """
+    whole, rest = divmod(thirds, 3)
+    if whole == 0:
+        return ("no part of a stop", "a third of a stop", "two thirds of a stop")[rest]
+    if whole >= len(_COUNTS):
+        return f"{whole}{('', '⅓', '⅔')[rest]} stops"
+    if rest == 0:
+        return f"{_COUNTS[whole]} stop" + ("" if whole == 1 else "s")
+    return f"{_COUNTS[whole]} and {('', 'a third', 'two thirds')[rest]} stops"
+
+
+def say_stops(low: float, high: float) -> str:
+    """Return how large a difference is whose interval, in stops, lies on one side of zero.
+
+    >>> say_stops(1.52, 1.71)
+    'about one and two thirds stops'
+    >>> say_stops(0.02, 0.12)
+    'less than a third of a stop'
+    >>> say_stops(0.9, 2.1)
+    'between two thirds of a stop and two and a third stops'
+    """
+    nearest, farthest = sorted((abs(low), abs(high)))
+    middle, half = (nearest + farthest) / 2, (farthest - nearest) / 2
+    thirds = round(3 * middle)
+    # Ends are rounded outwards, so that the words hold all of the interval.
+    inner, outer = math.floor(3 * nearest + 1e-9), max(1, math.ceil(3 * farthest - 1e-9))
+    if half <= _SURE_STOPS and thirds >= 1:
+        return f"about {say_thirds(thirds)}"
+    if inner == 0:
+        return f"less than {say_thirds(outer)}" if 3 * farthest < outer else f"at most {say_thirds(outer)}"
+    return f"between {say_thirds(inner)} and {say_thirds(outer)}"
+
+
+def standing_of(comparison: Comparison) -> Standing:
+    """Return what a comparison lets us say: a side only where its whole interval lies on that side of zero."""
+    low, high = comparison.low, comparison.high
+    if comparison.verdict == "not measured" or comparison.difference is None or low is None or high is None:
+        return "unknown"
+    if comparison.verdict == "higher" and low > 0:
+        return "higher"
+    if comparison.verdict == "lower" and high < 0:
+        return "lower"
+    return "same"
+
+
+def compare_with_zero(quantity: Quantity) -> Comparison:
+    """Return a measure that is already against the reference as a comparison with no difference at all."""
+    if quantity.value is None or quantity.low is None or quantity.high is None:
+        return Comparison(verdict="not measured", unit=quantity.unit, why=quantity.why)
+    side = "higher" if quantity.low > 0 else "lower" if quantity.high < 0 else "no measurable difference"
+    return Comparison(
+        verdict=side,  # type: ignore[arg-type]  # one of the three words above
+        difference=quantity.value,
+        low=quantity.low,
+        high=quantity.high,
+        could_see=quantity.half_width,
+        unit=quantity.unit,
+    )
+
+
+def say_difference(measure: str, comparison: Comparison, reference_value: float | None = None) -> Clause:
+    """Return a measure's verdict as a clause.
+
+    >>> say_difference("average_gradient", Comparison(
+    ...     verdict="no measurable difference", difference=0.01, low=-0.02, high=0.04, could_see=0.03)).text
+    'contrast no different (the test could have seen 0.03)'
+    >>> say_difference("speed_from_reference", Comparison(
+    ...     verdict="lower", difference=-1.6, low=-1.7, high=-1.5, could_see=0.1, unit="stops")).text
+    'about one and two thirds stops slower'
+    """
+    words = WORDINGS[measure]
+    standing = standing_of(comparison)
+    if standing == "unknown":
+        why = tidy(comparison.why) or "no reason was given"
+        text = f"{words.subject} could not be compared: {why}"
+        return Clause(measure=measure, standing=standing, text=text, subject=words.subject, why=why)
+    if standing == "same":
+        text = f"{words.subject} no different{_could_see(comparison)}"
+    else:
+        text = _say_side(measure, words.higher if standing == "higher" else words.lower, comparison, reference_value)
+    return Clause(measure=measure, standing=standing, text=text, subject=words.subject)
+
+
+def say_patch(name: str, comparison: Comparison) -> Clause:
+    """Return how a patch is rendered against the reference, as a clause.
+
+    >>> say_patch("Red", Comparison(
+    ...     verdict="lower", difference=-0.35, low=-0.45, high=-0.25, could_see=0.1, unit="stops")).text
+    'Red about a third of a stop darker'
+    """
+    standing = standing_of(comparison)
+    if standing == "unknown":
+        why = tidy(comparison.why) or "no reason was given"
+        return Clause(measure="", standing=standing, text=f"{name} could not be compared: {why}", subject=name, why=why)
+    if standing == "same":
+        return Clause(measure="", standing=standing, text=f"{name} no different{_could_see(comparison)}", subject=name)
+    side = "lighter" if standing == "higher" else "darker"
+    text = f"{name} {say_stops(*_ends(comparison))} {side}"
+    return Clause(measure="", standing=standing, text=text, subject=name)
+
+
+def join_clauses(clauses: Iterable[Clause | str]) -> str:
+    """Return clauses as one sentence: a capital in front, a full stop at the end; empty where there are none."""
+    texts = [clause if isinstance(clause, str) else clause.text for clause in clauses]
+    sentence = "; ".join(text for text in texts if text)
+    return sentence[:1].upper() + sentence[1:] + "." if sentence else ""
+
+
+def say_unknown(clauses: Iterable[Clause]) -> tuple[str, ...]:
+    """Return one sentence a reason for all that could not be compared."""
+    by_why: dict[str, list[str]] = {}
+    for clause in clauses:
+        if clause.standing == "unknown":
+            by_why.setdefault(clause.why, []).append(clause.subject)
+    return tuple(
+        join_clauses([f"{join_names(subjects)} could not be compared: {why}"]) for why, subjects in by_why.items()
+    )
+
+
+def join_names(names: Sequence[str]) -> str:
+    """Return names as prose lists them.
+
+    >>> join_names(["speed"]), join_names(["speed", "grain", "contrast"])
+    ('speed', 'speed, grain and contrast')
+    """
+    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
+
+
+def clauses_of(test: TestFindings, reference: TestFindings | None, measures: Iterable[str]) -> tuple[Clause, ...]:
+    """Return the clauses of some measures, leaving out those of which the findings say nothing."""
+    clauses = []
+    for measure in measures:
+        if (comparison := comparison_of(test, measure)) is not None:
+            quantity = reference.measures.get(measure) if reference else None
+            clauses.append(say_difference(measure, comparison, quantity.value if quantity else None))
+    return tuple(clauses)
+
+
+def patch_clauses_of(patches: Mapping[str, PatchFinding], names: Mapping[str, str], grey: str | None) -> list[Clause]:
+    """Return one clause a patch but the grey one, which is zero by definition."""
+    return [
+        say_patch(names.get(patch, patch), finding.against_reference)
+        for patch, finding in patches.items()
+        if patch != grey
+    ]
+
+
+def comparison_of(test: TestFindings, measure: str) -> Comparison | None:
+    """Return how a measure stands against the reference, whichever way the measure carries it."""
+    if measure in test.against_reference:
+        return test.against_reference[measure]
+    if measure in ("speed_from_reference", "shadow_match") and measure in test.measures:
+        return compare_with_zero(test.measures[measure])
+    return None
+
+
+def _ends(comparison: Comparison) -> tuple[float, float]:
+    if comparison.low is None or comparison.high is None:
+        raise ValueError("comparison: it has no interval")
+    return comparison.low, comparison.high
+
+
+def _could_see(comparison: Comparison) -> str:
+    if comparison.could_see is None:
+        return ""
+    unit = {"1": "", "D": "", "um": " µm", "ISO": ""}.get(comparison.unit, f" {comparison.unit}")
+    return f" (the test could have seen {format_could_see(comparison.could_see)}{unit})"
+
+
+def _say_side(measure: str, words: str, comparison: Comparison, reference_value: float | None) -> str:
+    low, high = _ends(comparison)
+    if measure == "speed_from_reference":
+        return f"{say_stops(low, high)} {words}"
+    if measure == "shadow_match":
+        return f"{say_stops(low, high)} {words}"
+    if comparison.unit == "stops":
+        return f"{words} by {say_stops(low, high)}"
+    little = reference_value and max(abs(low), abs(high)) < _LITTLE_RATIO * abs(reference_value)
+    figure = format_difference(comparison)
+    return (
+        f"{_soften(words) if little else words} ({' '.join(filter(None, (figure.value, figure.spread, figure.unit)))})"
+    )
+
+
+def _soften(words: str) -> str:
+    """Put "a little" before the word that says how: "shadows separate a little better"."""
+    for word in ("higher", "lower", "better", "less", "steeper", "flatter", "longer", "shorter", "coarser", "finer",
+                 "larger", "smaller", "grainier", "sharper"):  # fmt: skip
+        if word in words.split():
+            return words.replace(word, f"a little {word}", 1)
+    return words
+
+
+def say_percent(ratio: float) -> str:
+    """Return a ratio as a change in per cent.
+
+    >>> say_percent(1.122)
+    '+12 %'
+    """
+    return f"{format_number(100 * (ratio - 1), 0, signed=True)} %"
