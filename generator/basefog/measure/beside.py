@@ -41,7 +41,7 @@ from basefog.measure.tone_reproduction import (
     reproduce_tones,
 )
 from basefog.measure.work import Work
-from basefog.records.content import FloatArray, Series
+from basefog.records.content import Series
 from basefog.records.findings import (
     ContrastTime,
     FrameFinding,
@@ -144,14 +144,10 @@ def judge_beside(
 def _read_shadows(work: Work, series: Series) -> NetShadows | NoShadows:
     return read_net_shadows(
         work.test,
-        _base_of(work),
+        work.base_plus_fog,
         shadow_patch=series.protocol.shadow_patch,
         repeatability=series.densitometer.repeatability,
     )
-
-
-def _base_of(work: Work) -> FloatArray:
-    return np.full(1 + DRAWS, np.nan) if work.curve is None else work.curve.base_plus_fog
 
 
 def _measure_shadow_match(shadows: NetShadows | NoShadows, target: Target | NoShadows) -> Quantity:

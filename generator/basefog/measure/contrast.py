@@ -42,10 +42,15 @@ def find_gradient(curve: FittedCurve, start: float, stop: float) -> FloatArray:
     return np.asarray(rise / (stop - start), dtype=np.float64)
 
 
+def find_average_gradient(curve: FittedCurve) -> FloatArray:
+    """Return every draw's (D_n - D_m) / 1.30; NaN where n lies outside the readings."""
+    return find_gradient(curve, 0.0, CONTRAST_RUN)
+
+
 def measure_average_gradient(curve: FittedCurve) -> Quantity:
     """Return (D_n - D_m) / 1.30, n lying 1.30 log units above the speed point m (geometry of ISO 6:1993)."""
     return quantity_from_draws(
-        find_gradient(curve, 0.0, CONTRAST_RUN), "1", why=_why_short(curve, CONTRAST_RUN, "the second point")
+        find_average_gradient(curve), "1", why=_why_short(curve, CONTRAST_RUN, "the second point")
     )
 
 
@@ -53,7 +58,7 @@ def measure_tone_gradient(curve: FittedCurve, measure: str) -> Quantity:
     """Return the mean gradient over one of the three tone ranges, with its ratio to the average gradient (project)."""
     start, stop = TONES[measure]
     gradient = find_gradient(curve, start, stop)
-    average = float(find_gradient(curve, 0.0, CONTRAST_RUN)[0])
+    average = float(find_average_gradient(curve)[0])
     quantity = quantity_from_draws(gradient, "1", why=_why_short(curve, stop, "the end of the tone range"))
     if quantity.value is None or not average > 0:
         return quantity
@@ -161,7 +166,7 @@ def measure_useful_range(curve: FittedCurve) -> Quantity:
     """
     if curve.base_why is not None:
         return missing(curve.base_why, "stops")
-    average = find_gradient(curve, 0.0, CONTRAST_RUN)
+    average = find_average_gradient(curve)
     if not math.isfinite(average[0]):
         return missing(_why_short(curve, CONTRAST_RUN, "the second point"), "stops")
     lower, upper, upper_reached = find_useful_limits(curve, average)

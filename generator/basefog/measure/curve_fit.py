@@ -5,14 +5,15 @@ reason. `FittedCurve.density_at` and `.log_exposure_at` work on all draws at onc
 readings; entry 0 is always the estimate itself (see `resampling`).
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from basefog.measure.noise import pool_reading_error
-from basefog.measure.resampling import DRAWS, seeded_generator
-from basefog.measure.smoother import apply_to_rows, smoothing_matrix
+from basefog.measure.resampling import DRAWS, draw_values, seeded_generator
+from basefog.measure.smoother import apply_to_rows, made_monotone, smoothing_matrix
 from basefog.records.content import FloatArray, Series, StepReadings, Test
 from basefog.records.vocabulary import LOG10_2
 
@@ -31,9 +32,10 @@ FLAT_GRADIENT = 0.02
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class NoCurve:
-    """Why a test has no curve, in the tester's words."""
+    """Why a test has no curve, in the tester's words; its base plus fog (1 + DRAWS,) where that was read."""
 
     why: str
+    base_plus_fog: FloatArray | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -161,9 +163,11 @@ def fit_curve(
     test's name, which alone seeds the resampling.
     """
     read = [step for step in steps if step.readings]
-    if len(read) < FEWEST_STEPS:
-        return NoCurve(why=f"only {len(read)} steps were read, and a curve takes {FEWEST_STEPS}")
     error = pool_reading_error([step.readings for step in read] + [base], repeatability)
+    base_draws = _draw_base(base, error, key)
+    if len(read) < FEWEST_STEPS:
+        why = f"only {len(read)} steps were read, and a curve takes {FEWEST_STEPS}"
+        return NoCurve(why=why, base_plus_fog=base_draws)
     sites = np.array([step.log_exposure for step in read])
     means = np.array([float(np.mean(step.readings)) for step in read])
     counts = np.array([len(step.readings) for step in read])
@@ -177,14 +181,17 @@ def fit_curve(
     generator = seeded_generator(key, "curve")
     fitted = plain[grid.size :] @ means
     readings = np.vstack([means, fitted + u_mean * generator.standard_normal((DRAWS, sites.size))])
-    density = _made_monotone(apply_to_rows(readings, plain[: grid.size].T))
-    gradient = float((density[0, 1] - density[0, 0]) / (grid[1] - grid[0]))
-    base_draws, why, base_note = _base_draws(base, readings[:, 0], gradient, error, generator)
+    density = made_monotone(apply_to_rows(readings, plain[: grid.size].T))
+    base_why = base_note = None
+    if base_draws is None:
+        gradient = float((density[0, 1] - density[0, 0]) / (grid[1] - grid[0]))
+        base_why, base_note = _judge_lowest_step(gradient)
+        base_draws = readings[:, 0].copy() if base_why is None else np.full(1 + DRAWS, np.nan)
     return FittedCurve(
         log_exposure=grid,
         density=density,
         base_plus_fog=base_draws,
-        base_why=why,
+        base_why=base_why,
         base_note=base_note,
         reading_error=error,
         absolute=absolute,
@@ -194,35 +201,19 @@ def fit_curve(
     )
 
 
-def _made_monotone(density: FloatArray) -> FloatArray:
-    """Return non-decreasing rows whose ends stand where they stood.
-
-    The rows are held between their own ends, then set halfway between the running maximum from the left and the
-    running minimum from the right. A running maximum alone would lift every toe and shoulder by the error of reading.
-    """
-    first = density[:, :1]
-    held = np.clip(density, first, np.maximum(first, density[:, -1:]))
-    rising = np.maximum.accumulate(held, axis=1)
-    falling = np.minimum.accumulate(held[:, ::-1], axis=1)[:, ::-1]
-    return np.asarray((rising + falling) / 2, dtype=np.float64)
+def _draw_base(base: Sequence[float], error: float, key: str) -> FloatArray | None:
+    """Return base plus fog (1 + DRAWS,): the mean of its readings; None where there are none."""
+    if not base:
+        return None
+    mean = np.array([float(np.mean(base))])
+    return draw_values(mean, np.array([error / math.sqrt(len(base))]), seeded_generator(key, "base"))[:, 0]
 
 
-def _base_draws(
-    base: Sequence[float],
-    lowest: FloatArray,
-    gradient: float,
-    error: float,
-    generator: np.random.Generator,
-) -> tuple[FloatArray, str | None, str | None]:
-    """Return base plus fog for every draw, why it can't be had, and how it departs from the plain definition."""
-    if base:
-        mean = float(np.mean(base))
-        drawn = mean + error / np.sqrt(len(base)) * generator.standard_normal(DRAWS)
-        return np.concatenate([[mean], drawn]), None, None
+def _judge_lowest_step(gradient: float) -> tuple[str | None, str | None]:
+    """Return why the lowest step can't stand for base plus fog, and the note where it can."""
     if gradient < FLAT_GRADIENT:
-        return lowest.copy(), None, "no base was read; the lowest step stands for it"
-    why = (
-        "no base was read, and the lowest step does not stand for it: the curve rises there by "
+        return None, "no base was read; the lowest step stands for it"
+    return (
+        "no base was read, and the lowest step can't stand for it: the curve rises there by "
         f"{gradient:.2f} a log unit, and {FLAT_GRADIENT:.2f} is the limit"
-    )
-    return np.full(lowest.shape, np.nan), why, None
+    ), None

@@ -15,7 +15,7 @@ from basefog.measure.contrast import (
     measure_tone_gradient,
     measure_useful_range,
 )
-from basefog.measure.curve_fit import FittedCurve
+from basefog.measure.curve_fit import FittedCurve, NoCurve
 from basefog.measure.intervals import NORMAL_FACTOR, missing, quantity_from_draws
 from basefog.measure.speed import measure_contrast_corrected_speed, measure_iso_speed, measure_speed_point
 from basefog.records.content import FloatArray
@@ -60,11 +60,14 @@ MEASURERS: MappingProxyType[str, Callable[[FittedCurve], Quantity]] = MappingPro
 """The measures of one curve, in contract order."""
 
 
-def measure_curve(curve: FittedCurve | None, why: str | None) -> dict[str, Quantity]:
-    """Return every measure of a curve; all without a value, carrying `why`, where there is no curve."""
-    if curve is None:
-        return {name: missing(why or "there is no curve", MEASURE_BY_ID[name].unit) for name in MEASURERS}
-    return {name: _noted(measurer(curve), curve.note) for name, measurer in MEASURERS.items()}
+def measure_curve(curve: FittedCurve | NoCurve) -> dict[str, Quantity]:
+    """Return every measure of a curve; where there is none all but base plus fog are without a value, and say why."""
+    if isinstance(curve, FittedCurve):
+        return {name: _noted(measurer(curve), curve.note) for name, measurer in MEASURERS.items()}
+    found = {name: missing(curve.why, MEASURE_BY_ID[name].unit) for name in MEASURERS}
+    if curve.base_plus_fog is not None:
+        found["base_plus_fog"] = quantity_from_draws(curve.base_plus_fog, "D", why="")
+    return found
 
 
 def tabulate_curve(curve: FittedCurve) -> Curve:

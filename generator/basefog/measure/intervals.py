@@ -1,6 +1,7 @@
 """From draws to quantities with 95 % intervals, and from two quantities to a verdict."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -97,6 +98,19 @@ def compare(this: Quantity, other: Quantity, scatter: Scatter | None = None) -> 
         could_see=(high - low) / 2,
         unit=this.unit,
     )
+
+
+def widen(quantity: Quantity, scatter: Scatter | None) -> Quantity:
+    """Return a measure that is itself a difference to the reference with the series' scatter in its interval.
+
+    Both ends move out to sqrt(half^2 + 2 (t s)^2), as in `compare`. Unchanged without a scatter or a value.
+    """
+    if scatter is None or quantity.value is None or quantity.low is None or quantity.high is None:
+        return quantity
+    extra = 2 * (student_factor(scatter.degrees_of_freedom) * scatter.sigma) ** 2
+    low = quantity.value - math.sqrt((quantity.value - quantity.low) ** 2 + extra)
+    high = quantity.value + math.sqrt((quantity.high - quantity.value) ** 2 + extra)
+    return replace(quantity, low=low, high=high)
 
 
 def not_measured(why: str, unit: str = "1") -> Comparison:

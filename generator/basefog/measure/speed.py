@@ -154,24 +154,24 @@ def _speed_quantity(point: Quantity, *, value: float) -> Quantity:
     return replace(point, value=value, low=low, high=high, unit="ISO")
 
 
-def measure_speed_from_reference(
-    curve: FittedCurve | None, point: Quantity, reference: FittedCurve | None, reference_point: Quantity
-) -> Quantity:
+def measure_speed_from_reference(point: Quantity, reference_point: Quantity, axes_differ: str) -> Quantity:
     """Return (log H_m,ref - log H_m) / 0.3010 stops; positive is faster.
 
     Both log exposures must be absolute, or both relative on the same wedge; else no value.
+
+    Arguments: the speed points of the test and of the reference; `axes_differ`, why their log exposures can't be
+    compared, empty where they can (see `why_axes_differ`).
     """
-    if curve is None or point.value is None:
+    if point.value is None:
         return missing(point.why or "there is no speed point", "stops")
-    if reference is None or reference_point.value is None:
+    if reference_point.value is None:
         return missing(f"the reference has no speed point: {reference_point.why}", "stops")
-    apart = why_axes_differ(curve, reference)
-    if apart:
-        return missing(apart, "stops")
-    stops = compare(reference_point, point)
-    if stops.difference is None or stops.low is None or stops.high is None:
+    if axes_differ:
+        return missing(axes_differ, "stops")
+    apart = compare(reference_point, point)
+    if apart.difference is None or apart.low is None or apart.high is None:
         raise ValueError("two speed points with values must compare")
-    return Quantity(value=stops.difference / LOG10_2, low=stops.low / LOG10_2, high=stops.high / LOG10_2, unit="stops")
+    return Quantity(value=apart.difference / LOG10_2, low=apart.low / LOG10_2, high=apart.high / LOG10_2, unit="stops")
 
 
 def why_axes_differ(curve: FittedCurve, other: FittedCurve) -> str:
