@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from basefog.measure.crossing import are_draws_lost, find_crossings, fit_rising_rows
-from basefog.measure.intervals import TAIL, missing, quantity_from_draws
+from basefog.measure.crossing import find_crossings, fit_rising_rows
+from basefog.measure.intervals import missing, quantity_from_draws
 from basefog.measure.noise import pool_reading_error
 from basefog.measure.resampling import DRAWS, seeded_generator
 from basefog.records.content import FloatArray, Frame, Test
@@ -133,7 +133,7 @@ def measure_shadow_match(shadows: NetShadows, target: Target) -> Quantity:
     s - s_ref + log2(EI_ref / EI), s where the stock's own shadow-density-against-stops curve reaches the target,
     s_ref the stops of the target's frame (zero for a metered one). Zero for the reference itself. Its error holds
     the readings of both brackets, and their bases. No value where the curve does not reach the target, or is level
-    there; where only the interval runs past the bracket, along the curve's slope at its end, a note says so.
+    there.
     """
     if shadows.test.key == target.test.key:
         return Quantity(value=0.0, low=0.0, high=0.0, unit="stops", note="zero by definition: this is the reference")
@@ -142,13 +142,8 @@ def measure_shadow_match(shadows: NetShadows, target: Target) -> Quantity:
         return missing("the shadow densities do not rise over the bracket", "stops")
     if not math.isfinite(stops[0]):
         return missing(_why_out_of_reach(shadows, target), "stops")
-    if are_draws_lost(stops):
-        return missing("the shadow densities hardly rise near the reference's, so that any exposure matches", "stops")
-    low, high = np.nanquantile(stops[1:], (TAIL, 1 - TAIL))
-    past = low < shadows.frames[0].stops or high > shadows.frames[-1].stops
     count = math.log2(target.test.exposure_index / shadows.test.exposure_index) - target.frame.stops
-    note = "the interval runs past the bracket, along the slope at its end" if past else None
-    return quantity_from_draws(stops + count, "stops", why="", note=note)
+    return quantity_from_draws(stops + count, "stops", why="")
 
 
 def find_matching_stops(shadows: NetShadows, target: Target) -> FloatArray | None:

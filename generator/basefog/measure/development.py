@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from basefog.measure.crossing import are_draws_lost, find_crossings, fit_rising_rows
-from basefog.measure.intervals import TAIL, missing, quantity_from_draws
+from basefog.measure.crossing import find_crossings, fit_rising_rows
+from basefog.measure.intervals import missing, quantity_from_draws
 from basefog.records.content import FloatArray, Stock, Test
 from basefog.records.findings import ContrastTime, Quantity, TimePoint
 
@@ -64,7 +64,7 @@ def measure_matching_time(
     """Return the time in minutes at which the family's contrast-time curve has the reference's average gradient.
 
     Only on the family's main test, and only inside the tested range. Its interval holds the errors of every test of
-    the family and of the reference; where it runs past the tested times, a note says so.
+    the family and of the reference.
 
     Arguments: `family` of the test (one member where nothing varies its time); `reference`, the reference's current
     test, None where there is none.
@@ -82,13 +82,7 @@ def measure_matching_time(
     if not low <= aim <= high:
         tested = f"which give {low:.2f} to {high:.2f}"
         return missing(f"the reference's average gradient {aim:.2f} lies outside the tested times, {tested}", "min")
-    log_time = find_crossings(grid, curves, reference.draws)
-    if are_draws_lost(log_time):
-        return missing("contrast hardly grows with time there, so that any time matches", "min")
-    earliest, latest = np.nanquantile(log_time[1:], (TAIL, 1 - TAIL))
-    past = earliest < grid[0] or latest > grid[-1]
-    note = "the interval runs past the tested times, along the slope at their end" if past else None
-    return quantity_from_draws(10**log_time, "min", why="", note=note)
+    return quantity_from_draws(10 ** find_crossings(grid, curves, reference.draws), "min", why="")
 
 
 def _why_not_asked(test: Test, family: Sequence[DevelopedContrast], reference: DevelopedContrast) -> str:

@@ -10,7 +10,6 @@ from dataclasses import replace
 import numpy as np
 
 from basefog.measure.bracket import pool_bracket_error
-from basefog.measure.crossing import are_draws_lost
 from basefog.measure.curve_fit import FittedCurve
 from basefog.measure.intervals import compare, missing, not_measured, quantity_from_draws
 from basefog.measure.resampling import DRAWS, draw_values, seeded_generator
@@ -30,7 +29,7 @@ def measure_patches(
     log H is where the curve has the patch's density: net of the frame's own base where that was read and set on the
     curve's base plus fog, else as read. With the bracket's own grey curve the densities are taken as read, and the
     grey patch's log H is its frame's exposure itself. The grey patch is zero. No value where the patch wasn't read,
-    or where it or the grey patch lies beyond the curve, or so near its end that 2.5 % of the draws do.
+    or where it or the grey patch lies beyond the curve.
 
     Arguments: `frame`, one of the test's; `repeatability`, density.
     """
@@ -120,25 +119,14 @@ def _draw_densities(
 
 def _stops_between(density: FloatArray, grey_density: FloatArray, grey: FloatArray, curve: FittedCurve) -> Quantity:
     """Return one patch's stops from the grey patch, or why there are none."""
-    for name, level, place in (
-        ("the grey patch's", grey_density, grey),
-        ("its", density, curve.log_exposure_at(density)),
-    ):
-        why = _why_beyond(name, level, place, curve)
-        if why:
-            return missing(why, "stops")
-    stops = (curve.log_exposure_at(density) - grey) / LOG10_2
-    return quantity_from_draws(stops, "stops", why="", note=curve.note)
-
-
-def _why_beyond(whose: str, density: FloatArray, log_exposure: FloatArray, curve: FittedCurve) -> str:
-    """Return why a density can't be turned back through the curve; empty where it can."""
-    level, low, high = float(density[0]), float(curve.density[0, 0]), float(curve.density[0, -1])
-    if math.isnan(log_exposure[0]):
-        return f"{whose} density {level:.2f} is beyond the curve, which runs from {low:.2f} to {high:.2f}"
-    if are_draws_lost(log_exposure):
-        return f"{whose} density {level:.2f} is within its error of the curve's end ({low:.2f} to {high:.2f})"
-    return ""
+    place = curve.log_exposure_at(density)
+    low, high = float(curve.density[0, 0]), float(curve.density[0, -1])
+    for whose, level, found in (("the grey patch's", grey_density[0], grey[0]), ("its", density[0], place[0])):
+        if math.isnan(found):
+            return missing(
+                f"{whose} density {level:.2f} is beyond the curve, which runs from {low:.2f} to {high:.2f}", "stops"
+            )
+    return quantity_from_draws((place - grey) / LOG10_2, "stops", why="", note=curve.note)
 
 
 def _compare_with_eye(quantity: Quantity, patch: Patch, grey_patch: str, grey_reflectance: float | None) -> Comparison:

@@ -8,16 +8,15 @@ The paper's curve is the same for every stock and so is taken as given: its own 
 is in none of the intervals.
 """
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from basefog.measure.contrast import TONES
-from basefog.measure.crossing import are_draws_lost, find_crossings, fit_rising_rows
+from basefog.measure.crossing import find_crossings, fit_rising_rows
 from basefog.measure.curve_fit import FittedCurve
-from basefog.measure.intervals import TAIL, missing, quantity_from_draws
+from basefog.measure.intervals import LOST_SHARE, TAIL, missing, quantity_from_draws
 from basefog.measure.speed import find_speed_point, why_curve_ends_short, why_no_speed_point
 from basefog.records.content import FloatArray, Paper
 from basefog.records.findings import Quantity, ToneReproduction
@@ -81,8 +80,8 @@ def measure_print_contrasts(
 ) -> dict[str, Quantity]:
     """Return the mean slope of print density against subject log luminance over each tone range, sign positive.
 
-    No value where the range runs past the readings of the film or the paper, or so near their end that 2.5 % of the
-    draws do. Arguments: `curve_why` says why there is no curve.
+    No value where the range runs past the readings of the film or the paper. Arguments: `curve_why` says why there is
+    no curve.
     """
     if curve is None:
         return dict.fromkeys(CONTRASTS, missing(curve_why or "there is no curve"))
@@ -105,7 +104,7 @@ def reproduce_tones(curve: FittedCurve | None, paper: PaperCurve | NoPaper) -> T
     last = np.floor((curve.last - points[0]) / AXIS_STEP)
     axis = np.arange(first, last + 1) * AXIS_STEP
     prints = np.array([_print_density(curve, paper, points + subject) for subject in axis])
-    held = np.array([math.isfinite(row[0]) and not are_draws_lost(row) for row in prints])
+    held = np.isfinite(prints[:, 0]) & (np.isnan(prints).mean(axis=1) <= LOST_SHARE)
     if not held.any():
         return None
     low, high = np.nanquantile(prints[held, 1:], (TAIL, 1 - TAIL), axis=1)
@@ -133,8 +132,7 @@ def _measure_contrast(curve: FittedCurve, paper: PaperCurve, start: float, stop:
         return missing(why)
     dark, light = (_print_density(curve, paper, points + subject) for subject in (start, stop))
     slope = (dark - light) / (stop - start)
-    why = f"the tone range runs past the readings of paper {paper.id}"
-    return missing(why) if are_draws_lost(slope) else quantity_from_draws(slope, "1", why=why)
+    return quantity_from_draws(slope, "1", why=f"the tone range runs past the readings of paper {paper.id}")
 
 
 def choose_paper(papers: Mapping[str, Paper], name: str | None, *, repeatability: float) -> PaperCurve | NoPaper:
