@@ -5,13 +5,14 @@ from typing import Final
 
 from basefog.picture.charts.labels import Spot, shorten
 from basefog.picture.charts.pair import Companion, companion_of, empty_chart, reason_without_curve, speed_point_of
-from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TICK, TOP_PX, Plot, Scale
+from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TICK, TOP_PX, Plot
+from basefog.picture.charts.scale import Scale
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
 from basefog.records.findings import Curve, Quantity, TestFindings
 from basefog.records.numbers import decimals_for, format_number
 
 MAX_HEIGHT_PX: Final = 400.0
-LABEL_WIDTH_PX: Final = 190.0
+LABEL_WIDTH_PX: Final = 230.0
 
 
 def draw_curve_chart(test: TestFindings, reference: TestFindings | None, *, name: str, reference_name: str) -> str:
@@ -31,15 +32,16 @@ def draw_curve_chart(test: TestFindings, reference: TestFindings | None, *, name
         x = companion.curve.log_exposure + companion.shift
         plot.band(x, companion.curve.low, companion.curve.high, "reference-band")
     plot.band(test.curve.log_exposure, test.curve.low, test.curve.high, "stock-band")
-    _draw_levels(plot, test, companion)
+    levels = _levels_of(test, companion)
+    _draw_levels(plot, levels)
     if companion.curve is not None:
         plot.curve(companion.curve.log_exposure + companion.shift, companion.curve.density, "reference-curve")
     plot.curve(test.curve.log_exposure, test.curve.density, "stock-curve")
     steps = ([step.log_exposure for step in test.steps], [step.density for step in test.steps])
     plot.dots(*steps, "stock-step", "stock-step-core")
     _draw_speed_points(plot, test, companion)
+    _label_levels(plot, levels)
     _label_curves(plot, test.curve, companion, name=name)
-    _label_levels(plot, test, companion)
     return plot.render(chart="curve", test=test.key, title=title, description=description)
 
 
@@ -107,52 +109,69 @@ def _scale(curve: Curve, companion: Companion) -> Scale:
     )
 
 
-def _draw_levels(plot: Plot, test: TestFindings, companion: Companion) -> None:
+def _draw_levels(plot: Plot, levels: list[tuple[str, float, str]]) -> None:
     """Draw base plus fog as thin level lines, the reference's first."""
-    for findings, kind in ((companion.test, "reference-level"), (test, "stock-level")):
+    for whose, value, _ in reversed(levels):
+        plot.segment((plot.scale.x0, plot.scale.x1), (value, value), f"{whose}-level")
+
+
+def _label_levels(plot: Plot, levels: list[tuple[str, float, str]]) -> None:
+    """Write base plus fog over the right end of the higher line."""
+    if not levels:
+        return
+    top_px = min(plot.scale.y_px(value) for _, value, _ in levels)
+    spots = [
+        Spot(x_px=plot.scale.right_px - 4 - aside, y_px=top_px - 7 - up, anchor="end")
+        for up in range(0, 90, 6)
+        for aside in range(0, 120, 12)
+    ]
+    entries = [(f"{whose}-level", f"{whose}-label", words) for whose, _, words in levels]
+    plot.key("base plus fog", entries, spots)
+
+
+def _levels_of(test: TestFindings, companion: Companion) -> list[tuple[str, float, str]]:
+    """Return whose base plus fog, its density, and the same in words: the stock's, then the reference's."""
+    levels = []
+    for findings, whose in ((test, "stock"), (companion.test, "reference")):
         base = None if findings is None else findings.measures.get("base_plus_fog")
         if base is not None and base.value is not None:
-            plot.segment((plot.scale.x0, plot.scale.x1), (base.value, base.value), kind)
+            levels.append((whose, base.value, str(format_value(base))))
+    return levels
 
 
 def _draw_speed_points(plot: Plot, test: TestFindings, companion: Companion) -> None:
-    """Mark both speed points, with a line down to the axis where the exposure is read off."""
-    marked = []
-    if companion.test is not None:
-        marked.append((companion.test, companion.shift, "reference"))
-    marked.append((test, 0.0, "stock"))
-    places = []
-    for findings, shift, whose in marked:
-        place = speed_point_of(findings)
-        if place is not None:
-            x, y = place[0] + shift, place[1]
-            plot.segment((x, x), (0.0, y), f"{whose}-level")
-            places.append((plot.scale.x_px(x), plot.scale.y_px(y), f"{whose}-point"))
-    for x_px, y_px, kind in places:
+    """Mark both speed points, with a line down to the axis where the exposure is read off, and write it there."""
+    entries: list[tuple[str, str, str]] = []
+    marked: list[tuple[float, float, str]] = []
+    for findings, whose, shift in ((companion.test, "reference", companion.shift), (test, "stock", 0.0)):
+        place = None if findings is None else speed_point_of(findings)
+        if findings is None or place is None:
+            continue
+        x, y = place[0] + shift, place[1]
+        plot.segment((x, x), (0.0, y), f"{whose}-level")
+        marked.append((plot.scale.x_px(x), plot.scale.y_px(y), f"{whose}-point"))
+        if not shift:  # a curve that was moved along has no exposure of its own on this axis
+            value = format_value(findings.measures.get("speed_point"))
+            entries.insert(0, (f"{whose}-point", f"{whose}-label", str(value)))
+    for x_px, y_px, kind in marked:
         plot.point(x_px, y_px, kind)
-    rows_px = (
-        plot.scale.bottom_px - 8,
-        plot.scale.bottom_px - 26,
-        *(plot.scale.bottom_px - 44 - 9 * k for k in range(8)),
-    )
-    furthest_px = max((x_px for x_px, _, _ in places), default=0.0)
-    for (findings, _, whose), (_, _, kind) in zip(reversed(marked), reversed(places), strict=False):
-        value = format_value(findings.measures.get("speed_point"))
-        words = f"speed point {value}"
-        spots = [Spot(x_px=furthest_px + 8, y_px=row) for row in rows_px]
-        plot.label(words, f"{whose}-label", spots, sample=kind)
+    if entries:
+        furthest_px = max(x_px for x_px, _, _ in marked)
+        first_px = min(x_px for x_px, _, _ in marked)
+        rows_px = [plot.scale.bottom_px - 8 - 3 * row for row in range(30)]
+        spots = [
+            *(Spot(x_px=furthest_px + 8, y_px=row) for row in rows_px),
+            *(Spot(x_px=first_px - 8, y_px=row, anchor="end") for row in rows_px),
+        ]
+        plot.key("speed point", entries, spots)
 
 
 def _label_curves(plot: Plot, curve: Curve, companion: Companion, *, name: str) -> None:
-    """Name each curve beside itself: the one further left above it, the other below."""
-    plot.label(shorten(name, TEXT_PX, LABEL_WIDTH_PX), "stock-label", _beside(plot, curve, 0.0), sample="stock-curve")
+    """Name each curve beside itself, from its top down."""
+    plot.label(shorten(name, TEXT_PX, LABEL_WIDTH_PX), "stock", _beside(plot, curve, 0.0))
     if companion.curve is not None:
-        plot.label(
-            shorten(companion.name, TEXT_PX, LABEL_WIDTH_PX),
-            "reference-label",
-            _beside(plot, companion.curve, companion.shift),
-            sample="reference-curve",
-        )
+        words = shorten(companion.name, TEXT_PX, LABEL_WIDTH_PX)
+        plot.label(words, "reference", _beside(plot, companion.curve, companion.shift))
 
 
 def _beside(plot: Plot, curve: Curve, shift: float) -> list[Spot]:
@@ -166,22 +185,3 @@ def _beside(plot: Plot, curve: Curve, shift: float) -> list[Spot]:
             spots.append(Spot(x_px=x_px - gap_px, y_px=y_px - gap_px / 2, anchor="end"))
             spots.append(Spot(x_px=x_px + gap_px, y_px=y_px + gap_px / 2 + TEXT_PX))
     return spots
-
-
-def _label_levels(plot: Plot, test: TestFindings, companion: Companion) -> None:
-    """Write base plus fog at the right end of its line: above the higher line, below the lower."""
-    named = [(test, "stock"), (companion.test, "reference")]
-    levels = [
-        (base.value, format_value(base), whose)
-        for findings, whose in named
-        if findings is not None
-        and (base := findings.measures.get("base_plus_fog")) is not None
-        and base.value is not None
-    ]
-    for value, words, whose in sorted(levels, reverse=True):
-        y_px = plot.scale.y_px(value)
-        x_px = plot.scale.right_px - 4
-        below, above = y_px + 4 + TEXT_PX, y_px - 6
-        rows = [above, below] if value == max(level[0] for level in levels) else [below, above]
-        spots = [Spot(x_px=x_px, y_px=row, anchor="end") for row in (*rows, *(above - 17 * k for k in (1, 2, 3)))]
-        plot.label(f"base plus fog {words}", f"{whose}-label", spots, sample=f"{whose}-level")

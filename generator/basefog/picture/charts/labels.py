@@ -19,27 +19,31 @@ DESCENT_EM: Final = 0.24
 CELL_PX: Final = 2
 ELLIPSIS: Final = "…"
 
-_NARROW: Final = frozenset("iIjlftr.,:;'|!()[] -·/")
-_WIDE: Final = frozenset("mwMW@%&—…QOGDHNU")
+_EM_BY_LETTERS: Final = {
+    "ijlIJ' .,·’|": 0.32,
+    "f/:;\\t()[]!-": 0.40,
+    'rsz*_`°"“”?': 0.53,
+    "cLkFvxyP": 0.60,
+    "abdeghnopquTYES0123456789": 0.64,
+    "ABCKRVXZ": 0.70,
+    "DGHNOQU&": 0.79,
+    "w#+<=>^~−±M": 0.87,
+}
+_EM_BY_LETTER: Final = {letter: em for letters, em in _EM_BY_LETTERS.items() for letter in letters}
+_EM_OTHERWISE: Final = 1.0
+"""Advance widths rounded up from a wide sans serif face (DejaVu Sans); what is not listed counts as a full square."""
+
+HEAVY_RATIO: Final = 1.13
+"""How much wider the same text runs in the heavy weight of that face."""
 
 
 def estimate_width_px(text: str, size_px: float) -> float:
     """Return about how wide a text runs in a wide sans serif face.
 
     >>> estimate_width_px("density", 10.0)
-    40.2
+    37.7
     """
-    em = 0.0
-    for letter in text:
-        if letter in _NARROW:
-            em += 0.41
-        elif letter in _WIDE:
-            em += 0.99
-        elif ord(letter) > 0x2E7F:
-            em += 1.05
-        else:
-            em += 0.64 if not letter.isupper() and letter not in "+−=<>" else 0.84
-    return round(em * size_px, 1)
+    return round(sum(_EM_BY_LETTER.get(letter, _EM_OTHERWISE) for letter in text) * size_px, 1)
 
 
 def shorten(text: str, size_px: float, width_px: float) -> str:

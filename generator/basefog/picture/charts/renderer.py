@@ -14,7 +14,7 @@ from matplotlib.text import Text
 from matplotlib.transforms import Transform
 
 from basefog.picture.charts.labels import ASCENT_EM, DESCENT_EM, estimate_width_px
-from basefog.picture.charts.svg import Mark, dots, polyline
+from basefog.picture.charts.svg import Mark, dots, polyline, thin
 
 
 class MarkRenderer(RendererBase):
@@ -42,11 +42,11 @@ class MarkRenderer(RendererBase):
         transform: Transform,
         rgbFace: Any = None,  # noqa: ARG002, N803
     ) -> None:
-        """Draw a path of straight pieces."""
+        """Draw a path of straight pieces, in as few points as show no difference."""
         if self._kind is None:
             return
         data = "".join(
-            polyline([self._flip(x, y) for x, y in points], closed=closed)
+            polyline(thin([self._flip(x, y) for x, y in points]), closed=closed)
             for points, closed in _pieces(path, transform)
         )
         if data:

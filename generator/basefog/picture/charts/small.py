@@ -3,8 +3,7 @@
 from typing import Final
 
 from basefog.picture.charts.pair import companion_of
-from basefog.picture.charts.plot import thin
-from basefog.picture.charts.svg import Mark, polyline, render_marks
+from basefog.picture.charts.svg import Mark, polyline, render_marks, thin
 from basefog.records.content import FloatArray
 from basefog.records.findings import Curve, TestFindings
 

@@ -45,9 +45,10 @@ MARKS: Final[dict[str, dict[str, str]]] = {
     "tick": {"fill": "var(--muted)", "font-size": f"{SMALL_TEXT_PX:g}"},
     "unit": {"fill": "var(--ink)", "font-size": f"{SMALL_TEXT_PX:g}"},
     "note": {"fill": "var(--muted)", "font-size": f"{SMALL_TEXT_PX:g}"},
-    "range": {"fill": "none", "stroke": "var(--muted)", "stroke-width": "1"},
+    "range": {"fill": "none", "stroke": "var(--muted)", "stroke-width": ".8", "stroke-dasharray": "1 3"},
     "eye": {"fill": "var(--paper)", "stroke": "var(--muted)", "stroke-width": "1.5"},
     "eye-label": {"fill": "var(--muted)", **_TEXT},
+    "key": {"fill": "var(--muted)", **_TEXT},
     "reference-band": {"fill": "var(--ink)", "fill-opacity": ".13"},
     "stock-band": {"fill": "var(--accent)", "fill-opacity": ".2"},
     "reference-level": {
@@ -76,8 +77,12 @@ MARKS: Final[dict[str, dict[str, str]]] = {
     "reference-error": {"fill": "none", "stroke": "var(--ink)", "stroke-width": "1.2"},
     "stock-error": {"fill": "none", "stroke": "var(--accent)", "stroke-width": "1.6"},
     "reference-point": {"fill": "var(--paper)", "stroke": "var(--ink)", "stroke-width": "1.4"},
-    "stock-point": {"fill": "var(--accent)", "stroke": "var(--paper)", "stroke-width": "1.2"},
+    "stock-point-rim": {"fill": "none", "stroke": "var(--paper)", "stroke-width": "11.4", "stroke-linecap": "round"},
+    "stock-point": {"fill": "none", "stroke": "var(--accent)", "stroke-width": "9", "stroke-linecap": "round"},
     "reference-label": {"fill": "var(--ink)", **_TEXT},
     "stock-label": {"fill": "var(--accent)", "font-weight": "600", **_TEXT},
 }
-"""Classes of marks and what they are drawn with, as presentation attributes: any style sheet may overrule them."""
+"""Marks, whose class is `mark-` and the name here, and what they are drawn with.
+
+These are presentation attributes: any style sheet may overrule them.
+"""

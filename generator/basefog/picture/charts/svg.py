@@ -1,5 +1,6 @@
 """The text of an SVG: compact numbers, grouped marks, and the file that stands alone."""
 
+import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -7,8 +8,11 @@ from html import escape
 from itertools import groupby
 from typing import Final
 
+import numpy as np
+
 from basefog.picture.charts.style import CHART_STYLE, MARKS
 
+THIN_TOLERANCE_PX: Final = 0.08
 _VARIABLE: Final = re.compile(r"var\((--[a-z-]+)\)")
 
 
@@ -52,8 +56,9 @@ def polyline(points: Iterable[tuple[float, float]], *, closed: bool = False) -> 
         else:
             right, down = round(here[0] - last[0], 1), round(here[1] - last[1], 1)
             if right and down:
-                gap = "" if number(down).startswith("-") else " "
-                out.append(f"l{number(right)}{gap}{number(down)}")
+                first, second = number(right), number(down)
+                needless = second.startswith("-") or (second.startswith(".") and "." in first)
+                out.append(f"l{first}{'' if needless else ' '}{second}")
             elif right:
                 out.append(f"h{number(right)}")
             elif down:
@@ -71,8 +76,32 @@ def dots(points: Iterable[tuple[float, float]]) -> str:
     return "".join(f"M{number(x)} {number(y)}h0" for x, y in points)
 
 
+def thin(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Leave out points of a line that lie within a hair of what remains (Ramer 1972, Douglas and Peucker 1973).
+
+    >>> thin([(0, 0), (1, 0.01), (2, 0), (3, 5)])
+    [(0, 0), (2, 0), (3, 5)]
+    """
+    keep = {0, len(points) - 1}
+    spans = [(0, len(points) - 1)]
+    while spans:
+        first, last = spans.pop()
+        if last - first < 2:
+            continue
+        (x1, y1), (x2, y2) = points[first], points[last]
+        length = math.hypot(x2 - x1, y2 - y1) or 1.0
+        inner = np.asarray(points[first + 1 : last])
+        away = np.abs((x2 - x1) * (inner[:, 1] - y1) - (y2 - y1) * (inner[:, 0] - x1)) / length
+        worst = int(np.argmax(away))
+        if away[worst] > THIN_TOLERANCE_PX:
+            middle = first + 1 + worst
+            keep.add(middle)
+            spans += [(first, middle), (middle, last)]
+    return [points[index] for index in sorted(keep)]
+
+
 def render_marks(marks: Sequence[Mark]) -> str:
-    """Return the marks in their order; neighbours of one class share a group, and lines of it one path."""
+    """Return the marks in their order; neighbours of one kind share a group of class `mark-...`, its lines one path."""
     groups = []
     for kind, same in groupby(marks, key=lambda mark: mark.kind):
         attributes = "".join(f' {name}="{value}"' for name, value in MARKS[kind].items())
@@ -82,7 +111,7 @@ def render_marks(marks: Sequence[Mark]) -> str:
                 inner.append(f'<path d="{"".join(mark.path for mark in run)}"/>')
             else:
                 inner.extend(_one_mark(mark) for mark in run)
-        groups.append(f'<g class="{kind}"{attributes}>{"".join(inner)}</g>')
+        groups.append(f'<g class="mark-{kind}"{attributes}>{"".join(inner)}</g>')
     return "\n".join(groups)
 
 

@@ -6,9 +6,10 @@ from typing import Final
 import numpy as np
 
 from basefog.picture.charts.curve import LABEL_WIDTH_PX, format_value
-from basefog.picture.charts.labels import Spot, estimate_width_px, shorten
+from basefog.picture.charts.labels import Spot, shorten
 from basefog.picture.charts.pair import empty_chart, reason_without_curve, speed_point_of
-from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TOP_PX, Plot, Scale
+from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TOP_PX, Plot
+from basefog.picture.charts.scale import Scale
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
 from basefog.records.content import FloatArray
 from basefog.records.findings import TestFindings
@@ -23,7 +24,7 @@ TONE_RANGES: Final = (
 FIRST, LAST = -0.3, 2.4
 GRADIENT_STEP: Final = 0.2
 HEIGHT_PX: Final = 250.0
-RANGES_PX: Final = 30.0
+STRIP_PX: Final = 24.0
 
 
 def draw_tone_chart(test: TestFindings, reference: TestFindings | None, *, name: str, reference_name: str) -> str:
@@ -35,7 +36,8 @@ def draw_tone_chart(test: TestFindings, reference: TestFindings | None, *, name:
         return empty_chart("tones", test, title=title, why=_why_not(test, name))
     other = None if reference is None or reference.key == test.key else _gradient(reference)
     tops = [curve[3].max() for curve in (stock, other) if curve is not None]
-    y1 = max(math.ceil((max(tops) + 0.02) / GRADIENT_STEP) * GRADIENT_STEP, 4 * GRADIENT_STEP)
+    # Room above the highest band for a name.
+    y1 = max(math.ceil(max(tops) * HEIGHT_PX / (HEIGHT_PX - 40) / GRADIENT_STEP), 4) * GRADIENT_STEP
     scale = Scale(
         x0=FIRST,
         x1=LAST,
@@ -46,7 +48,7 @@ def draw_tone_chart(test: TestFindings, reference: TestFindings | None, *, name:
         top_px=TOP_PX,
         bottom_px=TOP_PX + HEIGHT_PX,
     )
-    plot = Plot(scale, notes=_notes(test, reference, reference_name))
+    plot = Plot(scale, notes=_notes(test, reference, reference_name), strip_px=STRIP_PX)
     plot.grid("log exposure from the speed point", "gradient", y_step=GRADIENT_STEP)
     _draw_ranges(plot)
     for curve, whose in ((other, "reference"), (stock, "stock")):
@@ -59,7 +61,7 @@ def draw_tone_chart(test: TestFindings, reference: TestFindings | None, *, name:
     for curve, words, whose in named:
         rivals = [rival for rival, _, _ in named if rival is not curve]
         spots = _spots(plot, curve, rivals[0] if rivals else None)
-        plot.label(shorten(words, TEXT_PX, LABEL_WIDTH_PX), f"{whose}-label", spots, sample=f"{whose}-curve")
+        plot.label(shorten(words, TEXT_PX, LABEL_WIDTH_PX), whose, spots)
     return plot.render(chart="tones", test=test.key, title=title, description=description)
 
 
@@ -109,15 +111,13 @@ def _range_words(test: TestFindings) -> str:
 
 
 def _draw_ranges(plot: Plot) -> None:
-    """Name the three ranges along the bottom, inside the plot, over their reach."""
-    y_px = plot.scale.bottom_px - 8
+    """Part the three ranges by lines and name them in the strip below the axis."""
+    scale = plot.scale
+    for x in sorted({edge for _, first, last, _ in TONE_RANGES for edge in (first, last)}):
+        plot.pixel_line([(scale.x_px(x), scale.bottom_px + STRIP_PX), (scale.x_px(x), scale.top_px)], "range")
     for words, first, last, _ in TONE_RANGES:
-        left_px, right_px = plot.scale.x_px(first), plot.scale.x_px(last)
-        plot.bracket(left_px + 2, right_px - 2, y_px - 18, "range")
-        plot.write("tick", Spot(x_px=(left_px + right_px) / 2, y_px=y_px, anchor="middle"), words)
-        width_px = estimate_width_px(words, TEXT_PX)
-        middle_px = (left_px + right_px) / 2
-        plot.room.take_box((middle_px - width_px / 2, y_px - 22, middle_px + width_px / 2, y_px + 4))
+        middle_px = scale.x_px((first + last) / 2)
+        plot.write("tick", Spot(x_px=middle_px, y_px=scale.bottom_px + 17, anchor="middle"), words)
 
 
 def _spots(plot: Plot, curve: GradientCurve, rival: GradientCurve | None) -> list[Spot]:
