@@ -96,11 +96,13 @@ def measure_beside(work: Work, layout: Layout) -> Beside:
     """Return all that a test shows only beside others, every quantity with its interval or why it has none."""
     series, reference = layout.series, layout.reference
     shadows = _read_shadows(work, series)
+    shadow_match = _measure_shadow_match(shadows, layout.target)
     matching_time, contrast_time = _measure_development(work, layout)
     batch = work.test.developed.batch
+    frames = () if work.test.bracket is None else work.test.bracket.frames
     return Beside(
         measures={
-            "shadow_match": _measure_shadow_match(shadows, layout.target),
+            "shadow_match": shadow_match,
             "print_exposure": measure_print_exposure(
                 work.measures["base_plus_fog"],
                 None if reference is None else reference.measures["base_plus_fog"],
@@ -110,7 +112,7 @@ def measure_beside(work: Work, layout: Layout) -> Beside:
             **measure_print_contrasts(work.curve, work.curve_why, layout.paper),
             "matching_time": matching_time,
         },
-        frames=() if work.test.bracket is None else describe_frames(work.test.bracket.frames, shadows, layout.target),
+        frames=describe_frames(frames, shadows, layout.target, shadow_match.value),
         stops_from_grey=_measure_patches(work, shadows, layout),
         tone_reproduction=reproduce_tones(work.curve, layout.paper),
         contrast_time=contrast_time,

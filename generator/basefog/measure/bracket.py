@@ -165,15 +165,17 @@ def find_matching_stops(shadows: NetShadows, target: Target) -> FloatArray | Non
 
 
 def describe_frames(
-    frames: Sequence[Frame], shadows: NetShadows | NoShadows, target: Target | NoShadows
+    frames: Sequence[Frame], shadows: NetShadows | NoShadows, target: Target | NoShadows, match: float | None
 ) -> tuple[FrameFinding, ...]:
-    """Return every frame of a test against the target; what can't be had is None."""
+    """Return every frame of a test against the target; what can't be had is None.
+
+    Arguments: `match`, the test's shadow match in stops, None where it has none.
+    """
     if isinstance(shadows, NoShadows):
         return tuple(_describe_frame(frame) for frame in frames)
     net = {frame.frame: float(value) for frame, value in zip(shadows.frames, shadows.net[0], strict=True)}
     if isinstance(target, NoShadows):
         return tuple(_describe_frame(frame, shadow_density=net.get(frame.frame)) for frame in frames)
-    match = measure_shadow_match(shadows, target).value
     count = math.log2(target.test.exposure_index / shadows.test.exposure_index) - target.frame.stops
     chosen = choose_frame(shadows, target)
     return tuple(

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from basefog.measure.smoother import apply_to_rows, check_increasing, smoothing_matrix
+from basefog.measure.smoother import apply_to_rows, check_increasing, made_monotone, smoothing_matrix
 from basefog.records.content import FloatArray
 
 GRID_INTERVALS = 16
@@ -31,16 +31,7 @@ def fit_rising_rows(
     share = np.arange(GRID_INTERVALS) / GRID_INTERVALS
     grid = np.append((sites[:-1, None] + np.diff(sites)[:, None] * share).ravel(), sites[-1])
     matrix = smoothing_matrix(sites, variance, grid, typical_derivative=typical_derivative, order=2)
-    return grid, _made_monotone(apply_to_rows(rows, matrix.T))
-
-
-def _made_monotone(curves: FloatArray) -> FloatArray:
-    """Return non-decreasing rows whose ends stand where they stood: reading error makes dips, which cross nowhere."""
-    first = curves[:, :1]
-    held = np.clip(curves, first, np.maximum(first, curves[:, -1:]))
-    rising = np.maximum.accumulate(held, axis=1)
-    falling = np.minimum.accumulate(held[:, ::-1], axis=1)[:, ::-1]
-    return np.asarray((rising + falling) / 2, dtype=np.float64)
+    return grid, made_monotone(apply_to_rows(rows, matrix.T))
 
 
 def find_crossings(grid: FloatArray, curves: FloatArray, aims: FloatArray) -> FloatArray:

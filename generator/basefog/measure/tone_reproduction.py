@@ -16,7 +16,7 @@ import numpy as np
 from basefog.measure.contrast import TONES
 from basefog.measure.crossing import find_crossings, fit_rising_rows
 from basefog.measure.curve_fit import FittedCurve
-from basefog.measure.intervals import LOST_SHARE, TAIL, missing, quantity_from_draws
+from basefog.measure.intervals import LOST_SHARE, NORMAL_FACTOR, missing, quantity_from_draws
 from basefog.measure.speed import find_speed_point, why_curve_ends_short, why_no_speed_point
 from basefog.records.content import FloatArray, Paper
 from basefog.records.findings import Quantity, ToneReproduction
@@ -93,6 +93,7 @@ def measure_print_contrasts(
 def reproduce_tones(curve: FittedCurve | None, paper: PaperCurve | NoPaper) -> ToneReproduction | None:
     """Return print density against subject log luminance, where film and paper both hold within their readings.
 
+    The band is as in `quantity_from_draws`; points that more than 2.5 % of the draws do not reach are left out.
     None where there is no curve, no paper, no speed point, or nothing of the film falls on the paper.
     """
     if curve is None or isinstance(paper, NoPaper):
@@ -107,12 +108,12 @@ def reproduce_tones(curve: FittedCurve | None, paper: PaperCurve | NoPaper) -> T
     held = np.isfinite(prints[:, 0]) & (np.isnan(prints).mean(axis=1) <= LOST_SHARE)
     if not held.any():
         return None
-    low, high = np.nanquantile(prints[held, 1:], (TAIL, 1 - TAIL), axis=1)
+    half = NORMAL_FACTOR * np.sqrt(np.nanmean((prints[held, 1:] - prints[held, :1]) ** 2, axis=1))
     return ToneReproduction(
         subject_log_luminance=_kept(axis[held]),
         print_density=_kept(prints[held, 0]),
-        low=_kept(low),
-        high=_kept(high),
+        low=_kept(prints[held, 0] - half),
+        high=_kept(prints[held, 0] + half),
         paper=paper.id,
     )
 
