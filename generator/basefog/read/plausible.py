@@ -1,0 +1,187 @@
+"""Rules that a set of readings must keep: what is a typing slip, and what is noise.
+
+The standard error of a mean of n readings is sqrt(r^2/n + q^2/12): r is the densitometer's stated repeatability (the
+standard 0.01 where none is stated) and q the last decimal place typed in the file. The rounding does not shrink with
+replicates, since like readings round alike. The stated figure is used rather than the scatter of the replicates
+themselves, since a slip would widen its own bound.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import mean, median
+from typing import Final
+
+from basefog.read.cells import Cell
+from basefog.read.problem_list import ProblemList
+from basefog.read.tables import DENSITY_LIMIT, Table
+
+PROBLEM_ERRORS: Final = 4.0
+"""A mean density that falls by more standard errors than this is a problem (contract); by half, a remark."""
+
+PROBLEM_REPEATABILITIES: Final = 8.0
+"""A replicate further from the median, in repeatabilities, is a problem (contract); from half of it, a remark."""
+
+# Bounds such as eight times 0.008 are not exact in binary; nobody types more than six decimals.
+_HAIR = 1e-9
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ScaledReading:
+    """A number as typed, not yet known to be a density; `light` ranks its exposure, None where that is unknown."""
+
+    table: Table
+    cell: Cell
+    density: float
+    light: float | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Group:
+    """The readings of one step, or of one patch on one frame."""
+
+    name: str
+    light: float
+    readings: tuple[ScaledReading, ...]
+
+    @property
+    def mean(self) -> float:
+        """The mean density."""
+        return mean(sorted(reading.density for reading in self.readings))
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ReadingError:
+    """How well one reading is known: the densitometer's repeatability, and the last decimal place typed."""
+
+    repeatability: float
+    quantum: float
+
+    def of_mean(self, count: int) -> float:
+        """Return the standard error of the mean of `count` readings."""
+        return math.sqrt(self.repeatability**2 / count + self.quantum**2 / 12)
+
+
+def quantum_of(readings: Sequence[ScaledReading]) -> float:
+    """Return the last decimal place that was typed, at least one in 10,000."""
+    places = max((len(reading.table.text(reading.cell).partition(".")[2]) for reading in readings), default=2)
+    return 10.0 ** -min(places, 4)
+
+
+def check_scale(readings: Sequence[ScaledReading], problems: ProblemList) -> bool:
+    """Return whether all readings are densities from 0 to 6.
+
+    Where many are above, the file holds percent transmission or hundredfold densities, and that is said once.
+    """
+    above = [reading for reading in readings if reading.density > DENSITY_LIMIT]
+    if len(above) >= max(3, len(readings) / 4):
+        first = above[0]
+        what, mend = _name_scale(readings)
+        problems.problem(
+            first.table.place(first.cell),
+            f"found {len(above)} of {len(readings)} values above 6, which look like {what}, expected densities",
+            mend,
+        )
+        return False
+    for reading in above:
+        problems.problem(
+            reading.table.place(reading.cell),
+            f"{reading.table.heading(reading.cell.index)}: found '{reading.cell.text}', expected a density from 0 to 6",
+            "Correct the cell; look for a lost decimal sign.",
+        )
+    return not above
+
+
+def _name_scale(readings: Sequence[ScaledReading]) -> tuple[str, str]:
+    percent = "Turn percent transmission into density: 2 - log10(percent)."
+    hundred = "Divide the values by 100."
+    lit = [(reading.light, reading.density) for reading in readings if reading.light is not None]
+    middle_light = mean(light for light, _ in lit) if lit else 0.0
+    middle = mean(density for _, density in lit) if lit else 0.0
+    trend = sum((light - middle_light) * (density - middle) for light, density in lit)
+    if trend < 0 and max(reading.density for reading in readings) <= 100:
+        return "percent transmission", percent
+    if trend > 0:
+        return "hundredfold densities", hundred
+    return "percent transmission or hundredfold densities", f"{percent} {hundred}"
+
+
+def check_replicates(group: Group, error: ReadingError, problems: ProblemList) -> bool:
+    """Return whether no replicate lies so far from its group's median that it must be a slip."""
+    if len(group.readings) < 2:
+        return True
+    middle = median(reading.density for reading in group.readings)
+    fine = True
+    told = False
+    for reading in group.readings:
+        away = abs(reading.density - middle) / error.repeatability
+        if told or away <= PROBLEM_REPEATABILITIES / 2 + _HAIR:
+            continue
+        others = ", ".join(f"{value:g}" for value in sorted(other.density for other in group.readings))
+        message = (
+            f"{group.name}: the reading {reading.density:g} lies {away:.0f} repeatabilities from the median"
+            f" {middle:g} (readings {others})"
+        )
+        mend = "Compare it with the strip and correct it, or read it again."
+        place = reading.table.place(reading.cell)
+        # Of two readings neither can be told to be the wrong one, so they are told once.
+        told = len(group.readings) == 2
+        if away > PROBLEM_REPEATABILITIES + _HAIR:
+            problems.problem(place, message, mend)
+            fine = False
+        else:
+            problems.remark(place, message, mend)
+    return fine
+
+
+def check_rise(groups: Sequence[Group], error: ReadingError, what: str, problems: ProblemList) -> None:
+    """Tell where the mean density falls although the film got more light.
+
+    Args:
+        groups: by rising light; neighbours with the same light are not compared.
+        error: of one reading.
+        what: what one group is called: a step, or a frame's patch.
+        problems: where faults go.
+    """
+    pairs = [(low, high) for low, high in zip(groups, groups[1:], strict=False) if high.light > low.light]
+    falls = [(low, high, _fall(low, high, error)) for low, high in pairs]
+    heavy = [fall for fall in falls if fall[2] > PROBLEM_ERRORS + _HAIR]
+    if len(heavy) >= max(3, len(pairs) / 2):
+        first = heavy[0][1].readings[0]
+        problems.problem(
+            first.table.place(first.cell),
+            f"density falls with exposure over most of the {what}s",
+            f"Check which end of the {what}s got the most light, and that the values are densities.",
+        )
+        return
+    for low, high, fall in falls:
+        if fall > PROBLEM_ERRORS / 2 + _HAIR:
+            first = high.readings[0]
+            tell = problems.problem if fall > PROBLEM_ERRORS + _HAIR else problems.remark
+            tell(
+                first.table.place(first.cell),
+                f"{high.name} got more light than {low.name}, but its density {high.mean:.3f} is lower than"
+                f" {low.mean:.3f} by {fall:.1f} standard errors",
+                "Compare both with the strip and correct the wrong one, or read them again.",
+            )
+
+
+def check_base(base: Group, lowest: Group, error: ReadingError, problems: ProblemList) -> None:
+    """Tell where unexposed film is denser than the least exposed."""
+    fall = _fall(base, lowest, error)
+    if fall <= PROBLEM_ERRORS / 2 + _HAIR:
+        return
+    first = base.readings[0]
+    tell = problems.problem if fall > PROBLEM_ERRORS + _HAIR else problems.remark
+    tell(
+        first.table.place(first.cell),
+        f"{base.name}: density {base.mean:.3f} lies above that of {lowest.name}, {lowest.mean:.3f}, by {fall:.1f}"
+        " standard errors",
+        "Read the base on unexposed, processed film, away from the edge.",
+    )
+
+
+def _fall(low: Group, high: Group, error: ReadingError) -> float:
+    """Return by how many standard errors the second mean lies below the first."""
+    spread = math.hypot(error.of_mean(len(low.readings)), error.of_mean(len(high.readings)))
+    return (low.mean - high.mean) / spread

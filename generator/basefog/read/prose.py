@@ -1,0 +1,169 @@
+"""Markdown of the series, checked before anything is published: calls, links and pictures.
+
+Links and pictures are taken from the tree that the Markdown library builds, so that what is checked is what would be
+rendered. Raw HTML is no concern here: it is cleaned when a page is made.
+"""
+
+import html
+import re
+from collections.abc import Collection
+from dataclasses import dataclass
+from typing import Final
+from xml.etree.ElementTree import Element
+
+from basefog.read.folder import Entry, SeriesFolder
+from basefog.read.problem_list import ProblemList, did_you_mean, nearest, shown
+from basefog.read.text import check_characters, decode_utf8
+from basefog.records.content import Prose
+from basefog.records.problem import Place
+from basefog.records.prose_calls import MARKDOWN_EXTENSIONS, ProseCall, find_calls
+from basefog.records.vocabulary import CHARTS, MEASURE_BY_ID
+
+MARKDOWN_LIMIT: Final = 2_000_000
+"""Largest Markdown file, in bytes (contract)."""
+
+_SCHEME = re.compile(r"([a-z][a-z0-9+.-]*):", re.IGNORECASE)
+_SCHEMES: Final = {"http", "https", "mailto"}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Names:
+    """What calls may name. `views` is None where a fault in them was told already; stocks map to their tests."""
+
+    tests_by_stock: "dict[str, frozenset[str]]"
+    broken_stocks: frozenset[str]
+    views: Collection[str] | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Tree:
+    """What Markdown makes of a text: link addresses, picture addresses, and the first heading."""
+
+    links: tuple[str, ...]
+    pictures: tuple[str, ...]
+    heading: str | None
+
+
+def read_prose(folder: SeriesFolder, entry: Entry, problems: ProblemList) -> Prose | None:
+    """Return a Markdown file as typed; a problem and None where it can't be text, None where it is blank."""
+    file = folder.read_file(entry, MARKDOWN_LIMIT, "a Markdown file")
+    text = decode_utf8(file.data, entry.path, problems) if file else None
+    if text is None or not check_characters(text, Place(path=entry.path), problems) or not text.strip():
+        return None
+    return Prose(text=text, place=Place(path=entry.path))
+
+
+def check_prose(prose: Prose, names: Names, problems: ProblemList) -> Tree | None:
+    """Tell what is wrong in Markdown: calls that name nothing, remote pictures, links of another scheme."""
+    tree = read_tree(prose.text)
+    if tree is None:
+        problems.problem(
+            prose.place, "can't be read as Markdown: raw HTML in it is broken, or it is nested too deep", "Simplify it."
+        )
+        return None
+    for call in find_calls(prose.text):
+        place = Place(path=prose.place.path, line=prose.place.line + call.line - 1, column=call.column)
+        if call.error is not None:
+            problems.problem(place, call.error, call.mend or "")
+        else:
+            _check_call(call, place, names, problems)
+    for address in tree.links:
+        _check_link(address, prose, problems)
+    for address in tree.pictures:
+        problems.problem(
+            _place_of(address, prose),
+            f"found the picture {shown(address)}, expected a view of a scan",
+            'Show a view, such as {{ view("marl-400", "whole") }}, or link to the picture.',
+        )
+    return tree
+
+
+def read_tree(text: str) -> Tree | None:
+    """Return the links, pictures and first heading of Markdown, or None where it can't be parsed."""
+    # Imported here: only series with prose pay for it.
+    from markdown import Markdown
+    from markdown.treeprocessors import Treeprocessor
+
+    roots: list[Element] = []
+
+    class Keep(Treeprocessor):
+        def run(self, root: Element) -> None:
+            roots.append(root)
+
+    reader = Markdown(extensions=list(MARKDOWN_EXTENSIONS))
+    # Below every other number, so that the tree is kept as it is when all else is done with it.
+    reader.treeprocessors.register(Keep(reader), "keep", -100)
+    try:
+        reader.convert(text)
+    except (RecursionError, AssertionError, LookupError, AttributeError):
+        return None
+    if not roots:
+        return Tree(links=(), pictures=(), heading=None)
+    elements = list(roots[0].iter())
+    heading = next((element for element in elements if re.fullmatch("h[1-6]", str(element.tag))), None)
+    return Tree(
+        links=tuple(_address(element, "href") for element in elements if element.tag == "a"),
+        pictures=tuple(_address(element, "src") for element in elements if element.tag == "img"),
+        heading=" ".join("".join(heading.itertext()).split()) if heading is not None else None,
+    )
+
+
+def _address(element: Element, attribute: str) -> str:
+    # The library hides the ampersands of entities from its own serialiser; a browser resolves the entities.
+    return html.unescape(element.get(attribute, "").replace("\x02amp\x03", "&"))
+
+
+def _check_call(call: ProseCall, place: Place, names: Names, problems: ProblemList) -> None:
+    named, what = call.args
+    stock, mark, test = named.partition("/")
+    if stock in names.broken_stocks:
+        return
+    if stock not in names.tests_by_stock:
+        problems.problem(
+            place,
+            f"{call.name}: no stock is named `{stock}`{did_you_mean(stock, names.tests_by_stock)}",
+            "Name a stock by its folder.",
+        )
+    elif mark and test not in names.tests_by_stock[stock]:
+        known = ", ".join(sorted(names.tests_by_stock[stock])) or "none"
+        problems.problem(place, f"{call.name}: {stock} has no test `{test}`", f"Name one of its tests: {known}.")
+    kinds: dict[str, tuple[str, Collection[str] | None]] = {
+        "chart": ("chart", CHARTS),
+        "view": ("view", names.views),
+    }
+    kind, known_names = kinds.get(call.name, ("measure", MEASURE_BY_ID))
+    if known_names is not None and what not in known_names:
+        hint = nearest(what, known_names)
+        problems.problem(
+            place,
+            f"{call.name}: no {kind} is named `{what}`" + (f"; did you mean `{hint}`?" if hint else ""),
+            f"Name a {kind}: {', '.join(sorted(known_names)) or 'none is declared'}.",
+        )
+
+
+def _check_link(address: str, prose: Prose, problems: ProblemList) -> None:
+    # Browsers drop these before they look for a scheme.
+    bare = re.sub(r"[\x00-\x20]", "", address)
+    scheme = _SCHEME.match(bare)
+    if bare.startswith(("//", "\\", "/")):
+        found = f"found a link to {shown(address)}"
+        problems.problem(
+            _place_of(address, prose),
+            f"{found}, expected http, https, mailto or a link relative to the page",
+            "Write the whole address, or begin a link to the series' own pages with `../`.",
+        )
+    elif scheme and scheme[1].lower() not in _SCHEMES:
+        problems.problem(
+            _place_of(address, prose),
+            f"found a link to {shown(address)}, expected http, https, mailto or a link relative to the page",
+            "Link to a web page or a mail address.",
+        )
+
+
+def _place_of(address: str, prose: Prose) -> Place:
+    """Return where an address was typed; the tree does not keep places, so the text is searched for it."""
+    at = prose.text.find(address) if address else -1
+    if at < 0:
+        return prose.place
+    line = prose.text.count("\n", 0, at)
+    return Place(path=prose.place.path, line=prose.place.line + line, column=at - prose.text.rfind("\n", 0, at))
