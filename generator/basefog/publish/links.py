@@ -28,7 +28,7 @@ _ID_REFERENCES = {"for", "headers", "list", "popovertarget"} | {
     )
 }
 _FETCHING_RELATIONS = {"stylesheet", "icon", "apple-touch-icon", "preload", "modulepreload", "manifest", "prefetch"}
-_ADDRESS_METAS = {"og:image", "og:url", "twitter:image"}
+_ADDRESS_METAS = {"og:image", "og:url"}
 _OUTWARD_SCHEMES = {"http", "https", "mailto"}
 _REFRESH = re.compile(r"^\s*\d+\s*;\s*url\s*=\s*['\"]?([^'\"]+)", re.IGNORECASE)
 _STYLE_URL = re.compile(

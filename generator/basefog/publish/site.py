@@ -49,7 +49,7 @@ def publish_site(
     faults = check_jobs(jobs)
     if faults:
         raise FaultySite(faults)
-    room = _Room(folder)
+    room = room_of(folder)
     try:
         with hold_lock(room.lock, wait_s=wait_s, busy=f"{target}: another publish is writing it; try again later"):
             repaired = repair_swap(folder, old=room.old, staged=room.staged)
@@ -64,19 +64,24 @@ def publish_site(
         raise PublishError(_tell(error, target)) from error
 
 
-class _Room:
-    """The folder beside the target in which a publish works; one name, so that the next run finds it."""
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Room:
+    """Where a publish works: a folder beside the target with one name, so that the next run finds what is left."""
 
-    def __init__(self, target: Path) -> None:
-        self.target = target
-        self.folder = target.with_name(f".{target.name}.basefog")
-        self.lock = self.folder / "lock"
-        self.staged = self.folder / "new"
-        self.old = self.folder / "old"
+    target: Path
+    lock: Path
+    staged: Path
+    old: Path
+
+
+def room_of(target: Path) -> Room:
+    """Return where a publish to that folder works."""
+    folder = target.with_name(f".{target.name}.basefog")
+    return Room(target=target, lock=folder / "lock", staged=folder / "new", old=folder / "old")
 
 
 def _replace(
-    jobs: Sequence[Job], room: _Room, *, address: str | None, repaired: bool, progress: Progress | None
+    jobs: Sequence[Job], room: Room, *, address: str | None, repaired: bool, progress: Progress | None
 ) -> PublishReport:
     before = read_marker(room.target)
     room.staged.mkdir()
