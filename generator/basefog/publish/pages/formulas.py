@@ -50,19 +50,20 @@ def log(index: str, of: Markup) -> Markup:
     return row(Markup("<msub><mi>log</mi><mn>{}</mn></msub>").format(index), of)
 
 
+def log_h(index: str) -> Markup:
+    """Return the log exposure of a point of the curve."""
+    return Markup("<mrow><mi>log</mi><mo>\u2061</mo><msub><mi>H</mi><mi>{}</mi></msub></mrow>").format(index)
+
+
 def formula(*parts: Markup) -> Markup:
-    """Return a formula on a line of its own."""
-    return Markup('<math display="block">{}</math>').format(row(*parts))
+    """Return a formula that stands alone, its fractions full size."""
+    return Markup('<math displaystyle="true">{}</math>').format(row(*parts))
 
 
 def mean_slope(start: str, end: str) -> Markup:
     """Return the mean slope of the curve between two distances above the speed point."""
-    high = row(name("D"), sign("("), sub("logH", "m"), sign("+"), number(end), sign(")"))
-    low = (
-        sub("D", "m")
-        if start == "0"
-        else row(name("D"), sign("("), sub("logH", "m"), sign("+"), number(start), sign(")"))
-    )
+    high = row(name("D"), sign("("), log_h("m"), sign("+"), number(end), sign(")"))
+    low = sub("D", "m") if start == "0" else row(name("D"), sign("("), log_h("m"), sign("+"), number(start), sign(")"))
     return over(row(high, sign("−"), low), number(f"{float(end) - float(start):.2f}"))
 
 
@@ -97,9 +98,9 @@ _HALF: Final = over(number("1"), number("2"))
 
 FORMULAS: Final[dict[str, Markup]] = {
     "base_plus_fog": formula(sub("D", "b+f"), sign("="), over(number("1"), name("n")), sign("∑"), sub("D", "base")),
-    "maximum_density": formula(sub("D", "max"), sign("="), name("D"), sign("("), sub("logH", "last"), sign(")")),
+    "maximum_density": formula(sub("D", "max"), sign("="), name("D"), sign("("), log_h("last"), sign(")")),
     "speed_point": formula(
-        name("D"), sign("("), sub("logH", "m"), sign(")"), sign("="), sub("D", "b+f"), sign("+"), number("0.10")
+        name("D"), sign("("), log_h("m"), sign(")"), sign("="), sub("D", "b+f"), sign("+"), number("0.10")
     ),
     "iso_speed": formula(
         name("S"),
@@ -124,13 +125,13 @@ FORMULAS: Final[dict[str, Markup]] = {
         _DELTA_X,
     ),
     "speed_from_reference": formula(
-        name("Δ"), sign("="), over(row(sub("logH", "m,ref"), sign("−"), sub("logH", "m")), number("0.3010"))
+        name("Δ"), sign("="), over(row(log_h("m,ref"), sign("−"), log_h("m")), number("0.3010"))
     ),
     "average_gradient": formula(_AVERAGE, sign("="), mean_slope("0", "1.30")),
     "contrast_index": formula(
         name("CI"),
         sign("="),
-        over(row(sub("D", "2.2"), sign("−"), sub("D", "0.2")), row(sub("logH", "2.2"), sign("−"), sub("logH", "0.2"))),
+        over(row(sub("D", "2.2"), sign("−"), sub("D", "0.2")), row(log_h("2.2"), sign("−"), log_h("0.2"))),
     ),
     "gamma": formula(
         name("γ"),
@@ -145,7 +146,7 @@ FORMULAS: Final[dict[str, Markup]] = {
     "useful_range": formula(
         name("R"),
         sign("="),
-        over(row(sub("logH", "upper"), sign("−"), sub("logH", "lower")), number("0.3010")),
+        over(row(log_h("upper"), sign("−"), log_h("lower")), number("0.3010")),
         words(" where the slope over 0.30 is "),
         number("0.3"),
         _AVERAGE,

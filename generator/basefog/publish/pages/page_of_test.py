@@ -117,7 +117,7 @@ class Chapter:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class TestPage:
-    """Template variable `view` of `test.html`."""
+    """Template variable `view` of `test.html` and `compare.html`."""
 
     key: str
     stock: str
@@ -125,6 +125,7 @@ class TestPage:
     process: str
     test: str
     date: str
+    reference_date: str
     is_reference: bool
     banner: Banner | None
     strips: tuple[Strip, ...]
@@ -148,6 +149,7 @@ class TestPage:
     chapters: tuple[Chapter, ...]
     questions: tuple[Link, ...]
     permanent: str
+    page_of_stock: str
     comparison: str
     history: str
     tests: tuple[Link, ...]
@@ -169,6 +171,7 @@ def page_of_test(series: Series, findings: Findings, stock: Stock, test: Test, *
         process=stock.process or "",
         test=test.id,
         date=format_date(test.date),
+        reference_date=_date_of_reference(series),
         is_reference=is_reference,
         banner=banner_of(stock, test, address=address),
         strips=strips_of(series, found, None if is_reference else reference),
@@ -211,7 +214,10 @@ def page_of_test(series: Series, findings: Findings, stock: Stock, test: Test, *
             if stock.slug in question.stocks
         ),
         permanent=home,
-        comparison=address_of_comparison(stock.slug) if stock.slug != series.reference and stock.current else "",
+        page_of_stock=address_of_stock(stock.slug) if stock.current else home,
+        comparison=address_of_comparison(stock.slug)
+        if test.id == stock.current and reference is not None and stock.slug != series.reference
+        else "",
         history=address_of_history(stock.slug),
         tests=links_of_tests(stock),
         downloads=downloads_of(test, found),
@@ -348,6 +354,11 @@ def links_of_tests(stock: Stock) -> tuple[Link, ...]:
         )
         for test in reversed(stock.tests)
     )
+
+
+def _date_of_reference(series: Series) -> str:
+    current = series.reference_stock.current_test
+    return format_date(current.date) if current is not None else ""
 
 
 def downloads_of(test: Test, found: TestFindings) -> tuple[Link, ...]:

@@ -11,6 +11,7 @@ from markupsafe import Markup
 
 from basefog.publish.addresses import (
     address_of_chart,
+    address_of_comparison,
     address_of_free_page,
     address_of_history,
     address_of_question,
@@ -95,7 +96,7 @@ def make_test_pages(
     *,
     theme: Theme,
     site: SiteFrame,
-    pages: tuple[tuple[PageHead, TestPage], ...],
+    pages: tuple[tuple[str, PageHead, TestPage], ...],
     charts: Mapping[str, str],
     test: TestFindings,
     reference: TestFindings | None,
@@ -117,8 +118,8 @@ def make_test_pages(
         title = picture_title(chart)
         drawn.append(Chart(id=chart, title=title, svg=Markup(svg), words=words, file=address))  # noqa: S704  # our own drawing
         files[address] = picture.standalone_svg(svg)
-    for page, view in pages:
-        files |= render_page(theme, "test.html", site, page, replace(view, charts=tuple(drawn)))
+    for template, page, view in pages:
+        files |= render_page(theme, template, site, page, replace(view, charts=tuple(drawn)))
     return files
 
 
@@ -146,13 +147,18 @@ def _plan_summary(series: Series, findings: Findings, site: SiteFrame, theme: Th
 def _plan_test(series: Series, findings: Findings, stock: Stock, test: Test, *, site: SiteFrame, theme: Theme) -> Job:
     found = findings.tests[test.key]
     reference = findings.of_reference if test.key != findings.reference else None
-    addresses = [address_of_test(test)] + ([address_of_stock(stock.slug)] if test.id == stock.current else [])
+    addresses = {address_of_test(test): "test.html"}
+    if test.id == stock.current:
+        addresses[address_of_stock(stock.slug)] = "test.html"
+        if reference is not None and stock.slug != series.reference:
+            addresses[address_of_comparison(stock.slug)] = "compare.html"
     pages = tuple(
         (
+            template,
             _head_of_test(series, findings, stock, test, site=site, address=address),
             page_of_test(series, findings, stock, test, address=address),
         )
-        for address in addresses
+        for address, template in addresses.items()
     )
     charts = {chart: address_of_chart(test, chart) for chart in ("curve", "tones")} if found.curve is not None else {}
     inputs = {
@@ -178,9 +184,16 @@ def _head_of_test(
     home = Link(label="All stocks", address=SUMMARY)
     if address == address_of_stock(stock.slug):
         return head_of(site, address, stock.name, f"{stock.name}. {against}{verdict.plain}", (home,))
-    trail = (home, *((Link(label=stock.name, address=address_of_stock(stock.slug)),) if stock.current else ()))
+    if address == address_of_comparison(stock.slug):
+        title = f"{stock.name} against {series.reference_stock.name}"
+        return head_of(site, address, title, f"{title}: {verdict.plain}", (home, _stock_link(stock)))
+    trail = (home, *((_stock_link(stock),) if stock.current else ()))
     title = f"{stock.name}, test of {format_date(test.date)}" + (f" ({test.id[11:]})" if test.id[10:] else "")
     return head_of(site, address, title, f"{title}. {against}{verdict.plain}", trail)
+
+
+def _stock_link(stock: Stock) -> Link:
+    return Link(label=stock.name, address=address_of_stock(stock.slug))
 
 
 def _plan_words(series: Series, findings: Findings, site: SiteFrame, theme: Theme) -> tuple[Job, ...]:
@@ -192,7 +205,7 @@ def _plan_words(series: Series, findings: Findings, site: SiteFrame, theme: Them
         jobs.append(Job(outputs=(page.address,), make=make_page, inputs=inputs))
 
     for stock in series.stocks:
-        trail = (home, *((Link(label=stock.name, address=address_of_stock(stock.slug)),) if stock.current else ()))
+        trail = (home, *((_stock_link(stock),) if stock.current else ()))
         view = page_of_history(findings, stock)
         page = head_of(site, address_of_history(stock.slug), f"History of {stock.name}", view.summary, trail)
         plan("history.html", page, view)

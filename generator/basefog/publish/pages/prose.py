@@ -4,6 +4,7 @@ Calls are taken out before Markdown is read and put back, as this program's own 
 cleaned; so nothing that the tester types can reach past the cleaning, and nothing of ours is lost to it.
 """
 
+import hashlib
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -33,14 +34,13 @@ _ATTRIBUTES: Final[Mapping[str, set[str]]] = {
     "td": {"colspan", "rowspan", "style"},
     "th": {"colspan", "rowspan", "style", "scope"},
 }
-_TOKEN = re.compile(r"<[^>]*>|[^<]+")
+_PIECE = re.compile(r"<[^>]*>|[^<]+")
 _HEADING = re.compile(r"<h([1-6])>(.*?)</h\1>", re.DOTALL)
 _ANY_TAG = re.compile(r"<[^>]*>")
 _ALIGN = re.compile(r' style="text-align:\s*(left|right|center);?"')
 _STYLE = re.compile(r' style="[^"]*"')
 _HREF = re.compile(r'(<a\b[^>]*?\bhref=")([^"]*)(")')
 _FOOTNOTE_ID = re.compile(r'\bid="(fn(?:ref\d*)?:[^"]*)"')
-_MARK = "zqcall"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -76,9 +76,9 @@ def render_prose(
         prefix: put before every id, so that two texts may stand on one page.
         without_title: leave out the first heading, which is the page's title.
     """
-    text, calls = _take_calls_out(prose.text)
+    marked = _mark_calls(prose.text)
     html = nh3.clean(
-        render_markdown(text),
+        render_markdown(marked.text),
         tags=set(_TAGS),
         attributes={tag: set(names) for tag, names in _ATTRIBUTES.items()},
         url_schemes={"http", "https", "mailto"},
@@ -88,65 +88,83 @@ def render_prose(
     html = _STYLE.sub("", _ALIGN.sub(r' class="\1"', html))
     if without_title:
         html = _HEADING.sub("", html, count=1)
-    html = _shift_headings(html, top_level, prefix, calls, resolve)
+    html = _shift_headings(html, marked, resolve, top_level=top_level, prefix=prefix)
     html = _prefix_footnotes(html, prefix)
     html = _HREF.sub(lambda match: match[1] + _relink(match[2], page, home, prefix) + match[3], html)
-    return Markup(_put_answers_in(html, calls, resolve))  # noqa: S704  # cleaned above
+    return Markup(_put_answers_in(html, marked, resolve))  # noqa: S704  # cleaned above
 
 
 def plain_prose(prose: Prose, resolve: Resolve) -> str:
     """Return the first paragraph of a text without any HTML, for descriptions."""
-    text, calls = _take_calls_out(prose.text)
+    marked = _mark_calls(prose.text)
     html = nh3.clean(
-        render_markdown(text), tags={"p", "h1", "h2"}, attributes={}, clean_content_tags={"script", "style"}
+        render_markdown(marked.text), tags={"p", "h1", "h2"}, attributes={}, clean_content_tags={"script", "style"}
     )
     paragraph = re.search(r"<p>(.*?)</p>", html, re.DOTALL)
     if paragraph is None:
         return ""
-    words = _mark_pattern().sub(lambda match: resolve(calls[int(match[1])]).plain, paragraph[1])
+    words = marked.replace(paragraph[1], lambda call: escape(resolve(call).plain))
     return " ".join(Markup(words).unescape().split())  # noqa: S704  # unescaped to plain text at once
 
 
-def _mark_pattern() -> re.Pattern[str]:
-    return re.compile(rf"{_MARK}(\d+)x")
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Marked:
+    """A text whose calls are replaced by marks that Markdown leaves alone."""
+
+    text: str
+    calls: tuple[ProseCall, ...]
+    mark: str
+
+    @property
+    def pattern(self) -> re.Pattern[str]:
+        """A mark, with the number of its call."""
+        return re.compile(rf"{self.mark}(\d+)x")
+
+    def replace(self, html: str, answer: Callable[[ProseCall], str]) -> str:
+        """Put answers in the place of marks."""
+        return self.pattern.sub(lambda match: answer(self.calls[int(match[1])]), html)
 
 
-def _take_calls_out(text: str) -> tuple[str, tuple[ProseCall, ...]]:
-    """Replace calls by marks that Markdown leaves alone; a text that holds such a mark itself loses it."""
-    text = _mark_pattern().sub("", text)
+def _mark_calls(text: str) -> _Marked:
+    # The mark holds the text's own digest, so that no text can hold its mark already, in pieces or whole.
+    mark = "zq" + hashlib.sha256(text.encode()).hexdigest()[:24] + "q"
     pieces: list[str] = []
     at = 0
     calls = tuple(call for call in find_calls(text) if call.error is None)
     for index, call in enumerate(calls):
-        pieces += [text[at : call.start], f"{_MARK}{index}x"]
+        pieces += [text[at : call.start], f"{mark}{index}x"]
         at = call.end
-    return "".join([*pieces, text[at:]]), calls
+    return _Marked(text="".join([*pieces, text[at:]]), calls=calls, mark=mark)
 
 
-def _put_answers_in(html: str, calls: tuple[ProseCall, ...], resolve: Resolve) -> str:
-    if not calls:
+def _put_answers_in(html: str, marked: _Marked, resolve: Resolve) -> str:
+    if not marked.calls:
         return html
-    mark = _mark_pattern()
 
     def alone(match: re.Match[str]) -> str:
-        answer = resolve(calls[int(match[1])])
-        return str(answer.block) if answer.block is not None else match[0]
+        block = resolve(marked.calls[int(match[1])]).block
+        return match[0] if block is None else str(block)
 
-    html = re.sub(rf"<p>\s*{_MARK}(\d+)x\s*</p>", alone, html)
+    html = re.sub(rf"<p>\s*{marked.pattern.pattern}\s*</p>", alone, html)
     pieces: list[str] = []
     links = 0
-    for piece in _TOKEN.findall(html):
+    for piece in _PIECE.findall(html):
         if piece.startswith("<"):
             links += (piece.startswith("<a ")) - (piece == "</a>")
-            pieces.append(mark.sub(lambda match: escape(resolve(calls[int(match[1])]).plain), piece))
-        elif links:
-            pieces.append(mark.sub(lambda match: escape(resolve(calls[int(match[1])]).plain), piece))
-        else:
-            pieces.append(mark.sub(lambda match: str(resolve(calls[int(match[1])]).inline), piece))
+        within_link = links > 0 or piece.startswith("<")
+        pieces.append(marked.replace(piece, _say_plain(resolve) if within_link else _say_inline(resolve)))
     return "".join(pieces)
 
 
-def _shift_headings(html: str, top_level: int, prefix: str, calls: tuple[ProseCall, ...], resolve: Resolve) -> str:
+def _say_plain(resolve: Resolve) -> Callable[[ProseCall], str]:
+    return lambda call: escape(resolve(call).plain)
+
+
+def _say_inline(resolve: Resolve) -> Callable[[ProseCall], str]:
+    return lambda call: str(resolve(call).inline)
+
+
+def _shift_headings(html: str, marked: _Marked, resolve: Resolve, *, top_level: int, prefix: str) -> str:
     levels = [int(match[1]) for match in _HEADING.finditer(html)]
     if not levels:
         return html
@@ -155,7 +173,7 @@ def _shift_headings(html: str, top_level: int, prefix: str, calls: tuple[ProseCa
 
     def move(match: re.Match[str]) -> str:
         level = min(6, int(match[1]) + shift)
-        words = _mark_pattern().sub(lambda mark: resolve(calls[int(mark[1])]).plain, match[2])
+        words = marked.replace(match[2], lambda call: resolve(call).plain)
         name = prefix + (slug_of(Markup(_ANY_TAG.sub("", words)).unescape()) or "part")  # noqa: S704  # to plain text
         taken[name] = taken.get(name, 0) + 1
         if taken[name] > 1:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from basefog.publish.addresses import (
+    address_of_comparison,
     address_of_history,
     address_of_stock,
     address_of_test,
@@ -39,10 +40,15 @@ def make_redirect(*, theme: Theme, site: SiteFrame, page: PageHead, view: Redire
 def _moves(series: Series) -> Iterator[tuple[str, str, str]]:
     yield "stocks/index.html", SUMMARY, "All stocks"
     for stock in series.stocks:
+        if stock.current is None:
+            # A stock whose tests are all withdrawn has no current test to show; its history tells why.
+            yield address_of_stock(stock.slug), address_of_history(stock.slug), stock.name
         for slug in stock.former_slugs:
             moved = [(address_of_history(slug), address_of_history(stock.slug))]
             if stock.current is not None:
                 moved.append((address_of_stock(slug), address_of_stock(stock.slug)))
+                if stock.slug != series.reference and series.reference_stock.current is not None:
+                    moved.append((address_of_comparison(slug), address_of_comparison(stock.slug)))
             else:
                 moved.append((address_of_stock(slug), address_of_history(stock.slug)))
             moved += [(f"stocks/{slug}/{test.id}/index.html", address_of_test(test)) for test in stock.tests]

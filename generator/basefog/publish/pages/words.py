@@ -71,7 +71,7 @@ WORDINGS: Final[Mapping[str, Wording]] = {
     "highlight_gradient": Wording(
         subject="highlight separation", higher="highlights separate better", lower="highlights separate less"
     ),
-    "useful_range": Wording(subject="useful range", higher="useful range longer", lower="useful range shorter"),
+    "useful_range": Wording(subject="useful range", higher="more useful range", lower="less useful range"),
     "shadow_match": Wording(
         subject="light needed for equal shadows",
         higher="more light needed for equal shadows",
@@ -130,15 +130,15 @@ def say_thirds(thirds: int) -> str:
     return f"{_COUNTS[whole]} and {('', 'a third', 'two thirds')[rest]} stops"
 
 
-def say_stops(low: float, high: float) -> str:
-    """Return how large a difference is whose interval, in stops, lies on one side of zero.
+def say_stops(low: float, high: float, side: str) -> str:
+    """Return how large a difference is whose interval, in stops, lies on one side of zero, and to which side.
 
-    >>> say_stops(1.52, 1.71)
-    'about one and two thirds stops'
-    >>> say_stops(0.02, 0.12)
-    'less than a third of a stop'
-    >>> say_stops(0.9, 2.1)
-    'between two thirds of a stop and two and a third stops'
+    >>> say_stops(1.52, 1.71, "slower")
+    'about one and two thirds stops slower'
+    >>> say_stops(0.02, 0.12, "darker")
+    'darker by less than a third of a stop'
+    >>> say_stops(0.9, 2.1, "faster")
+    'between two thirds of a stop and two and a third stops faster'
     """
     nearest, farthest = sorted((abs(low), abs(high)))
     middle, half = (nearest + farthest) / 2, (farthest - nearest) / 2
@@ -146,10 +146,10 @@ def say_stops(low: float, high: float) -> str:
     # Ends are rounded outwards, so that the words hold all of the interval.
     inner, outer = math.floor(3 * nearest + 1e-9), max(1, math.ceil(3 * farthest - 1e-9))
     if half <= _SURE_STOPS and thirds >= 1:
-        return f"about {say_thirds(thirds)}"
+        return f"about {say_thirds(thirds)} {side}"
     if inner == 0:
-        return f"less than {say_thirds(outer)}" if 3 * farthest < outer else f"at most {say_thirds(outer)}"
-    return f"between {say_thirds(inner)} and {say_thirds(outer)}"
+        return f"{side} by {'less than' if 3 * farthest < outer else 'at most'} {say_thirds(outer)}"
+    return f"between {say_thirds(inner)} and {say_thirds(outer)} {side}"
 
 
 def standing_of(comparison: Comparison) -> Standing:
@@ -198,7 +198,7 @@ def say_difference(measure: str, comparison: Comparison, reference_value: float 
     if standing == "same":
         text = f"{words.subject} no different{_could_see(comparison)}"
     else:
-        text = _say_side(measure, words.higher if standing == "higher" else words.lower, comparison, reference_value)
+        text = _say_side(words.higher if standing == "higher" else words.lower, comparison, reference_value)
     return Clause(measure=measure, standing=standing, text=text, subject=words.subject)
 
 
@@ -216,7 +216,7 @@ def say_patch(name: str, comparison: Comparison) -> Clause:
     if standing == "same":
         return Clause(measure="", standing=standing, text=f"{name} no different{_could_see(comparison)}", subject=name)
     side = "lighter" if standing == "higher" else "darker"
-    text = f"{name} {say_stops(*_ends(comparison))} {side}"
+    text = f"{name} {say_stops(*_ends(comparison), side)}"
     return Clause(measure="", standing=standing, text=text, subject=name)
 
 
@@ -288,14 +288,10 @@ def _could_see(comparison: Comparison) -> str:
     return f" (the test could have seen {format_could_see(comparison.could_see)}{unit})"
 
 
-def _say_side(measure: str, words: str, comparison: Comparison, reference_value: float | None) -> str:
+def _say_side(words: str, comparison: Comparison, reference_value: float | None) -> str:
     low, high = _ends(comparison)
-    if measure == "speed_from_reference":
-        return f"{say_stops(low, high)} {words}"
-    if measure == "shadow_match":
-        return f"{say_stops(low, high)} {words}"
     if comparison.unit == "stops":
-        return f"{words} by {say_stops(low, high)}"
+        return say_stops(low, high, words)
     little = reference_value and max(abs(low), abs(high)) < _LITTLE_RATIO * abs(reference_value)
     figure = format_difference(comparison)
     return (
