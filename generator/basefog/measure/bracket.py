@@ -137,6 +137,8 @@ def measure_shadow_match(shadows: NetShadows, target: Target) -> Quantity:
     """
     if shadows.test.key == target.test.key:
         return Quantity(value=0.0, low=0.0, high=0.0, unit="stops", note="zero by definition: this is the reference")
+    if len({frame.stops for frame in shadows.frames}) < 2:
+        return missing("the shadow patch was read at one exposure only", "stops")
     stops = find_matching_stops(shadows, target)
     if stops is None:
         return missing("the shadow densities do not rise over the bracket", "stops")
@@ -149,11 +151,10 @@ def measure_shadow_match(shadows: NetShadows, target: Target) -> Quantity:
 def find_matching_stops(shadows: NetShadows, target: Target) -> FloatArray | None:
     """Return where every draw of the shadow curve reaches the target, in stops from the test's metered frame.
 
-    Returns (1 + DRAWS,), entry 0 NaN outside the frames; None where the densities do not rise.
+    Arguments: `shadows`, read at two exposures or more.
+    Returns (1 + DRAWS,), NaN outside the frames; None where the densities do not rise.
     """
     stops, net, u_net = _merge_equal_exposures(shadows)
-    if stops.size < 2 or net[0].max() - net[0].min() <= TIE:
-        return None
     grid, curves = fit_rising_rows(LOG10_2 * stops, net, u_net**2, typical_derivative=TYPICAL_BEND)
     if curves[0, -1] - curves[0, 0] <= TIE:
         return None

@@ -8,6 +8,9 @@ from basefog.records.content import FloatArray
 GRID_INTERVALS = 16
 """Grid points that each interval between two sites is divided into."""
 
+LEVEL = 1e-9
+"""Rise that is no more than rounding: a stretch with less is level."""
+
 
 def fit_rising_rows(
     sites: FloatArray, rows: FloatArray, variance: FloatArray, *, typical_derivative: float
@@ -41,18 +44,20 @@ def find_crossings(grid: FloatArray, curves: FloatArray, aims: FloatArray) -> Fl
 
     >>> grid = np.array([0.0, 1.0, 2.0, 3.0])
     >>> curves = np.array([[0.1, 0.2, 0.2, 0.4]] * 3)
-    >>> find_crossings(grid, curves, np.array([0.3, 0.2, 0.5])).tolist()
+    >>> find_crossings(grid, curves, np.array([0.3, 0.2, 0.5])).round(6).tolist()
     [2.5, 1.5, nan]
     """
-    first = _first_reached(grid, curves, aims)
-    last = -_first_reached(-grid[::-1], -curves[:, ::-1], -aims)
-    return np.asarray((first + last) / 2, dtype=np.float64)
+    start, end = curves[:, 0], curves[:, -1]
+    first = _first_reached(grid, curves, np.clip(aims - LEVEL, start, end))
+    last = -_first_reached(-grid[::-1], -curves[:, ::-1], -np.clip(aims + LEVEL, start, end))
+    reached = (aims >= start - LEVEL) & (aims <= end + LEVEL)
+    return np.where(reached, (first + last) / 2, np.nan)
 
 
 def _first_reached(grid: FloatArray, curves: FloatArray, aims: FloatArray) -> FloatArray:
+    """Return the first place where each curve has its aim, which lies between the curve's ends."""
     right = np.clip(np.count_nonzero(curves < aims[:, None], axis=1), 1, grid.size - 1)
     rows = np.arange(curves.shape[0])
     low, high = curves[rows, right - 1], curves[rows, right]
     rise = np.where(high > low, high - low, 1.0)
-    found = grid[right - 1] + np.clip((aims - low) / rise, 0.0, 1.0) * (grid[right] - grid[right - 1])
-    return np.where((aims >= curves[:, 0]) & (aims <= curves[:, -1]), found, np.nan)
+    return np.asarray(grid[right - 1] + np.clip((aims - low) / rise, 0.0, 1.0) * (grid[right] - grid[right - 1]))
