@@ -8,10 +8,9 @@ from xml.etree import ElementTree as ET
 
 from basefog.publish.addresses import address_of_question, address_of_test, canonical_address
 from basefog.publish.job import Job
+from basefog.publish.pages.verdict import verdict_of
 from basefog.records.content import Question, Series, Stock, Test
-from basefog.records.findings import Comparison, Findings
-from basefog.records.numbers import decimals_for, format_number
-from basefog.records.vocabulary import MEASURES
+from basefog.records.findings import Findings
 
 FEED_ADDRESS = "feed.xml"
 _ATOM = "http://www.w3.org/2005/Atom"
@@ -51,7 +50,7 @@ def make_feed(*, about: Mapping[str, str | None], entries: tuple[FeedEntry, ...]
 
 def collect_entries(series: Series, findings: Findings) -> tuple[FeedEntry, ...]:
     """Return what the feed tells, newest first: every test and every answered question."""
-    entries = [_test_entry(stock, test, findings) for stock in series.stocks for test in stock.tests]
+    entries = [_test_entry(series, findings, stock, test) for stock in series.stocks for test in stock.tests]
     entries += [_answer_entry(question) for question in series.questions if question.answered is not None]
     return tuple(sorted(sorted(entries, key=lambda entry: entry.address), key=lambda entry: entry.day, reverse=True))
 
@@ -91,16 +90,16 @@ def _add_entry(feed: ET.Element, about: Mapping[str, str | None], entry: FeedEnt
     _add(element, "summary", entry.summary)
 
 
-def _test_entry(stock: Stock, test: Test, findings: Findings) -> FeedEntry:
+def _test_entry(series: Series, findings: Findings, stock: Stock, test: Test) -> FeedEntry:
     retest = test.replaces is not None
     title = f"{stock.name}: retest of {test.id}" if retest else f"{stock.name}: test of {test.id}"
     sentences = [f"Exposed at EI {test.exposure_index:g}, developed for {test.developed.time_min:g} minutes."]
     if retest:
-        sentences.append(f"It replaces the test of {test.replaces}" + (f": {test.reason}" if test.reason else "."))
+        sentences.append(_end(f"It replaces the test of {test.replaces}" + (f": {test.reason}" if test.reason else "")))
     if test.withdrawn is not None:
-        sentences.append(f"Withdrawn: {test.withdrawn}")
+        sentences.append(_end(f"Withdrawn: {test.withdrawn}"))
     else:
-        sentences.append(_say_verdicts(findings.of(stock.slug, test.id).against_reference))
+        sentences.append(_say_verdict(series, findings, test))
     return FeedEntry(
         day=test.date,
         title=title,
@@ -120,24 +119,15 @@ def _answer_entry(question: Question) -> FeedEntry:
     )
 
 
-def _say_verdicts(against: Mapping[str, Comparison]) -> str:
-    """Return what differs from the reference beyond the error of the test, with numbers."""
-    told = [
-        f"{measure.name.lower()} {found.verdict} by {_amount(found, measure.unit)}"
-        for measure in MEASURES
-        if (found := against.get(measure.id)) is not None and found.verdict in {"higher", "lower"}
-    ]
-    return f"Against the reference: {'; '.join(told)}." if told else ""
+def _say_verdict(series: Series, findings: Findings, test: Test) -> str:
+    """Return the verdict in the words of the test's own page."""
+    verdict = verdict_of(series, findings, test)
+    said = " ".join((verdict.lead, *verdict.more))
+    return f"Against {verdict.against.label}: {said}" if verdict.against else said
 
 
-def _amount(found: Comparison, unit: str) -> str:
-    if found.difference is None or found.low is None or found.high is None:
-        return "an unknown amount"
-    decimals = decimals_for((found.high - found.low) / 2)
-    low, high = sorted((abs(found.low), abs(found.high)))
-    named = "" if unit == "1" else f" {unit}"
-    between = f"{format_number(low, decimals)} to {format_number(high, decimals)}"
-    return f"{format_number(abs(found.difference), decimals)}{named} ({between})"
+def _end(sentence: str) -> str:
+    return sentence if sentence.endswith((".", "!", "?")) else f"{sentence}."
 
 
 def _identify(about: Mapping[str, str | None], address: str) -> str:
