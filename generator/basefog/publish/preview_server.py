@@ -13,7 +13,7 @@ from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path, PurePosixPath
 from typing import Final
-from urllib.parse import parse_qs, unquote, urlsplit
+from urllib.parse import SplitResult, parse_qs, unquote, urlsplit
 
 LOOPBACK: Final = "127.0.0.1"
 OWN_FOLDER: Final = "-"
@@ -112,21 +112,27 @@ class PreviewServer(ThreadingHTTPServer):
 
     def answer(self, target: str) -> Answer:
         """Return the answer to a GET of a path with its query."""
-        parts = urlsplit(target)
+        try:
+            parts = urlsplit(target)
+        except ValueError:
+            return Answer(status=HTTPStatus.BAD_REQUEST, body=b"This is no address.")
         path = unquote(parts.path).lstrip("/")
         first, _, rest = path.partition("/")
-        if first != OWN_FOLDER:
-            if self.state.fault is not None and _is_page(path):
-                return Answer(status=HTTPStatus.SERVICE_UNAVAILABLE, body=self._fault_page(self.state.fault))
-            return self._answer_file(path, parts.path)
-        if rest == "follow.js":
+        if first == OWN_FOLDER:
+            return self._answer_own(rest, parts)
+        if self.state.fault is not None and _is_page(path):
+            return Answer(status=HTTPStatus.SERVICE_UNAVAILABLE, body=self._fault_page(self.state.fault))
+        return self._answer_file(path, parts.path)
+
+    def _answer_own(self, path: str, asked: SplitResult) -> Answer:
+        if path == "follow.js":
             return Answer(body=_FOLLOW_SCRIPT, media_type=_MEDIA_TYPES[".js"])
-        if rest == "changes":
-            since = parse_qs(parts.query).get("since", [""])[0]
+        if path == "changes":
+            since = parse_qs(asked.query).get("since", [""])[0]
             version = self.state.wait_for_change(int(since) if since.isdecimal() else -1, self.poll_s)
             return Answer(body=json.dumps({"version": version}).encode(), media_type=_MEDIA_TYPES[".json"])
-        if rest == "good" or rest.startswith("good/"):
-            return self._answer_file(rest.removeprefix("good").lstrip("/"), parts.path)
+        if path == "good" or path.startswith("good/"):
+            return self._answer_file(path.removeprefix("good").lstrip("/"), asked.path)
         return Answer(status=HTTPStatus.NOT_FOUND, body=b"There is nothing here.")
 
     def _answer_file(self, path: str, asked: str) -> Answer:
@@ -136,7 +142,7 @@ class PreviewServer(ThreadingHTTPServer):
             if not asked.endswith("/"):
                 # The last part alone, relative: a path from the request must never become an address elsewhere.
                 return Answer(status=HTTPStatus.FOUND, location=f"./{PurePosixPath(asked).name}/")
-            file = self._find(f"{path}/index.html")
+            file = self._find(f"{path}/index.html".lstrip("/"))
         status = HTTPStatus.OK
         if file is None or not file.is_file():
             status, file = HTTPStatus.NOT_FOUND, self._find("404.html")
