@@ -5,7 +5,7 @@ from typing import Final
 
 from basefog.picture.charts.labels import Spot, shorten
 from basefog.picture.charts.pair import Companion, companion_of, empty_chart, reason_without_curve, speed_point_of
-from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TICK, TOP_PX, Plot
+from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TICK, TOP_PX, Plot, with_own_settings
 from basefog.picture.charts.scale import Scale
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
 from basefog.records.findings import Curve, Quantity, TestFindings
@@ -15,6 +15,7 @@ MAX_HEIGHT_PX: Final = 400.0
 LABEL_WIDTH_PX: Final = 230.0
 
 
+@with_own_settings
 def draw_curve_chart(test: TestFindings, reference: TestFindings | None, *, name: str, reference_name: str) -> str:
     """Return the characteristic curve of a test beside the reference's, as SVG for a page.
 

@@ -11,6 +11,8 @@ from typing import Final, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from basefog.picture.charts.svg import plain
+
 Box: TypeAlias = tuple[float, float, float, float]
 """Left, top, right, bottom in pixels of the chart."""
 
@@ -47,12 +49,12 @@ def estimate_width_px(text: str, size_px: float) -> float:
 
 
 def shorten(text: str, size_px: float, width_px: float) -> str:
-    """Cut a text to a width at the end, with an ellipsis; control characters and runs of blanks become one blank.
+    """Cut a text to a width at the end, with an ellipsis.
 
     >>> shorten("Tern 100", 14.0, 200.0), shorten("An exceedingly long name", 14.0, 100.0)
     ('Tern 100', 'An exceedi…')
     """
-    text = " ".join("".join(letter if letter.isprintable() else " " for letter in text).split())
+    text = plain(text)
     if estimate_width_px(text, size_px) <= width_px:
         return text
     while text and estimate_width_px(text + ELLIPSIS, size_px) > width_px:

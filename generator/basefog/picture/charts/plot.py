@@ -1,9 +1,10 @@
 """One chart in the making: data ranges, pixels, and the marks put into it in order."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import wraps
 from itertools import chain
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, ParamSpec
 
 from basefog.picture.charts.labels import HEAVY_RATIO, Room, Spot, estimate_width_px, wrap
 from basefog.picture.charts.scale import Scale, multiples
@@ -15,6 +16,8 @@ from basefog.records.numbers import format_number
 if TYPE_CHECKING:
     from matplotlib.artist import Artist
     from matplotlib.transforms import Transform
+
+Arguments = ParamSpec("Arguments")
 
 TICK: Final = 0.3
 """One stop in log exposure, to the accuracy of a tick (log10 2 = 0.3010)."""
@@ -28,6 +31,20 @@ SAMPLE_PX: Final = 26.0
 """Length of the piece of line, or of the room for a point, that stands before a label."""
 
 
+def with_own_settings(draw: Callable[Arguments, str]) -> Callable[Arguments, str]:
+    """Draw by matplotlib's defaults, whatever settings file the machine has, and leave its settings as they were."""
+
+    @wraps(draw)
+    def drawn(*positional: Arguments.args, **named: Arguments.kwargs) -> str:
+        import matplotlib as mpl
+
+        with mpl.rc_context():
+            mpl.rcdefaults()
+            return draw(*positional, **named)
+
+    return drawn
+
+
 class Plot:
     """A chart that is being drawn: marks are seen in the order in which they are put in.
 
@@ -36,7 +53,6 @@ class Plot:
 
     def __init__(self, scale: Scale, *, notes: Sequence[str] = (), strip_px: float = 0.0) -> None:
         """Take the scale, the sentences that stand beneath the chart, and the height of a strip below its axis."""
-        import matplotlib as mpl
         from matplotlib.backend_bases import FigureCanvasBase
         from matplotlib.figure import Figure
         from matplotlib.transforms import Affine2D
@@ -50,10 +66,7 @@ class Plot:
             width_px=WIDTH_PX,
             height_px=self.height_px,
         )
-        # A reader's own settings file must not reach the chart.
-        with mpl.rc_context():
-            mpl.rcdefaults()
-            self._figure = Figure(figsize=(WIDTH_PX / 100, self.height_px / 100), dpi=100)
+        self._figure = Figure(figsize=(WIDTH_PX / 100, self.height_px / 100), dpi=100)
         FigureCanvasBase(self._figure)
         axes = self._figure.add_axes(
             (
@@ -85,7 +98,7 @@ class Plot:
         every = max(1, math.ceil((widest + 8) / (scale.x_px(x_step) - scale.x_px(0.0))))
         for x in xs:
             if round(x / x_step) % every == 0:
-                self.write("tick", Spot(x_px=scale.x_px(x), y_px=self._axis_px + 17, anchor="middle"), _tick_text(x))
+                self.write("tick", Spot(x_px=scale.x_px(x), y_px=self._axis_px + 18, anchor="middle"), _tick_text(x))
         every = max(1, math.ceil(16 / (scale.y_px(0.0) - scale.y_px(y_step))))
         for y in ys:
             if round(y / y_step) % every == 0:
@@ -186,14 +199,10 @@ class Plot:
 
     def render(self, *, chart: str, test: str, title: str, description: str) -> str:
         """Return the chart as SVG."""
-        import matplotlib as mpl
-
         from basefog.picture.charts.renderer import MarkRenderer
 
-        with mpl.rc_context():
-            mpl.rcdefaults()
-            renderer = MarkRenderer(WIDTH_PX, self.height_px)
-            self._figure.draw(renderer)
+        renderer = MarkRenderer(WIDTH_PX, self.height_px)
+        self._figure.draw(renderer)
         return render_svg(
             chart=chart,
             test=test,

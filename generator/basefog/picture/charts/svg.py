@@ -29,6 +29,15 @@ class Mark:
     data: Mapping[str, str] = field(default_factory=dict)
 
 
+def plain(text: str) -> str:
+    r"""Return a text on one line: what XML can't hold or nobody can see becomes a blank, runs of blanks one.
+
+    >>> plain("Tern\x1b 100\n")
+    'Tern 100'
+    """
+    return " ".join("".join(letter if letter.isprintable() else " " for letter in text).split())
+
+
 def number(value: float) -> str:
     """Return a coordinate to a tenth of a pixel in the fewest characters.
 
@@ -121,7 +130,7 @@ def _one_mark(mark: Mark) -> str:
         return f'<path d="{mark.path}"{data}/>'
     anchor = "" if mark.anchor == "start" else f' text-anchor="{mark.anchor}"'
     place = f'x="{number(mark.x_px)}" y="{number(mark.y_px)}"'
-    return f"<text {place}{anchor}{data}>{escape(mark.text, quote=False)}</text>"
+    return f"<text {place}{anchor}{data}>{escape(plain(mark.text), quote=False)}</text>"
 
 
 def render_svg(
@@ -144,8 +153,8 @@ def render_svg(
         f'<svg xmlns="http://www.w3.org/2000/svg" class="chart chart-{chart}" role="img" id="{name}"'
         f' aria-labelledby="{name}-title {name}-desc" viewBox="0 0 {size}" width="{number(width_px)}"'
         f' height="{number(height_px)}" font-size="{text_px:g}" data-chart="{chart}" data-test="{escape(test)}"{extra}>'
-        f'\n<title id="{name}-title">{escape(title, quote=False)}</title>'
-        f'\n<desc id="{name}-desc">{escape(description, quote=False)}</desc>'
+        f'\n<title id="{name}-title">{escape(plain(title), quote=False)}</title>'
+        f'\n<desc id="{name}-desc">{escape(plain(description), quote=False)}</desc>'
         f"\n{render_marks(marks)}\n</svg>\n"
     )
 

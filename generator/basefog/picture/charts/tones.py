@@ -8,7 +8,7 @@ import numpy as np
 from basefog.picture.charts.curve import LABEL_WIDTH_PX, format_value
 from basefog.picture.charts.labels import Spot, shorten
 from basefog.picture.charts.pair import empty_chart, reason_without_curve, speed_point_of
-from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TOP_PX, Plot
+from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TOP_PX, Plot, with_own_settings
 from basefog.picture.charts.scale import Scale
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
 from basefog.records.content import FloatArray
@@ -27,6 +27,7 @@ HEIGHT_PX: Final = 250.0
 STRIP_PX: Final = 24.0
 
 
+@with_own_settings
 def draw_tone_chart(test: TestFindings, reference: TestFindings | None, *, name: str, reference_name: str) -> str:
     """Return the local gradient of a test and the reference against log exposure from the speed point, as SVG."""
     title = f"Tone separation of {name}"
