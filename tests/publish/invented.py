@@ -260,12 +260,9 @@ def furnish(found: TestFindings) -> TestFindings:
         curve_why=None,
         steps=(StepFinding(step="1", log_exposure=-0.15, density=2.2666666667, readings=3),),
         frames=(
-            FrameFinding(
-                frame="7", stops=1 / 3, chosen=True, shadow_density=0.3, residual_density=-0.01, residual_stops=-0.05
-            ),
-            FrameFinding(
-                frame="8", stops=0.0, chosen=False, shadow_density=None, residual_density=None, residual_stops=None
-            ),
+            make_frame("7", 1 / 3, 0.3, -0.01, -0.05),
+            make_frame("8", 0.0, None, None, None),
+            make_frame("9", -1.0, 0.2, -0.11, None),
         ),
         patches={"red": patch, "dark": replace(dark, against_eye=none, against_reference=none)},
         movement={"gamma": replace(higher, verdict="no measurable difference", low=-0.02)},

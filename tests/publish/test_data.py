@@ -135,7 +135,8 @@ def test_frames_and_patches_keep_the_shape_of_the_contract(files: Mapping[str, b
         "residual_density": -0.01,
         "residual_stops": -0.05,
     }
-    assert test["frames"][1]["why"] == "the shadow patch, or the base it is counted from, was not read"
+    assert test["frames"][1]["why"] == "the shadow patch, or the base it is counted from, was not read on this frame"
+    assert (test["frames"][2]["residual_stops"], test["frames"][2]["why"]) == (None, "too few steps")
     red, dark = test["patches"]["red"], test["patches"]["dark"]
     assert red["stops_from_grey"] == -0.412
     assert red["against_eye"] == {"difference": 0.17, "low": 0.1, "high": 0.24}

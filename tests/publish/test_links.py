@@ -155,6 +155,13 @@ def test_a_neighbour_of_the_address_is_elsewhere() -> None:
     assert faults_of_page('<a href="https://trials.example.org/films/gone/">x</a>', None) == ()
 
 
+def test_the_feed_is_checked_like_a_page() -> None:
+    """An entry that leads to a page that is not there is told, whether it names it in full or from the root."""
+    feed = f'<?xml version="1.0"?>\n<feed><link href="{SITE}gone/" /><link rel="self" href="feed.xml" /></feed>'
+
+    assert faults_of({"feed.xml": feed}) == (f"feed.xml:2: {SITE}gone/: there is no gone/index.html in the site",)
+
+
 def test_drawings_are_checked_like_pages() -> None:
     """An SVG file that points at an id it lacks is told."""
     site = {"a.svg": '<svg xmlns="http://www.w3.org/2000/svg"><use href="#gone"/></svg>'}

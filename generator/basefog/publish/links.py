@@ -10,7 +10,7 @@ from urllib.parse import unquote, urlsplit
 NOT_FOUND_PAGE = "404.html"
 """The one page that links absolutely: it is shown at addresses that are not its own."""
 
-_PAGE_SUFFIXES = (".html", ".svg")
+_PAGE_SUFFIXES = (".html", ".svg", ".xml")
 _FOLLOWED = {"href", "xlink:href", "cite", "action", "formaction"}
 _FETCHED = {"src", "poster", "data"}
 _FETCHED_SETS = {"srcset", "imagesrcset"}
@@ -56,7 +56,7 @@ class PageFacts:
 
 
 def read_facts(address: str, data: bytes) -> PageFacts | None:
-    """Return the facts of a page, drawing or style sheet; None for a file of another kind.
+    """Return the facts of a page, drawing, feed or style sheet; None for a file of another kind.
 
     A plain function of the bytes; nothing is opened.
     """

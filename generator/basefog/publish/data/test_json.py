@@ -19,7 +19,7 @@ from basefog.publish.data.values import (
 )
 from basefog.publish.remarks import remarks_of_test
 from basefog.records.content import Series, Test
-from basefog.records.findings import ContrastTime, FrameFinding, PatchFinding, TestFindings, ToneReproduction
+from basefog.records.findings import ContrastTime, FrameFinding, PatchFinding, Quantity, TestFindings, ToneReproduction
 from basefog.records.numbers import round_to
 from basefog.records.problem import Problem
 from basefog.records.vocabulary import CONTRACT_VERSION
@@ -45,7 +45,7 @@ def render_test_json(series: Series, test: Test, found: TestFindings, views: Seq
             }
             for step in found.steps
         ],
-        "frames": [_frame(frame) for frame in found.frames],
+        "frames": [_frame(frame, found.measures.get("shadow_match")) for frame in found.frames],
         "patches": {name: _patch(patch) for name, patch in found.patches.items()},
         "departures": list(test.departures),
         "replaces": test.replaces,
@@ -94,7 +94,7 @@ def _curve(found: TestFindings) -> Json:
     return data if curve.note is None else data | {"note": curve.note}
 
 
-def _frame(frame: FrameFinding) -> Json:
+def _frame(frame: FrameFinding, match: Quantity | None) -> Json:
     data: Json = {
         "frame": frame.frame,
         "stops": round_to(frame.stops, STOPS_DECIMALS),
@@ -102,12 +102,11 @@ def _frame(frame: FrameFinding) -> Json:
         "residual_density": _rounded(frame.residual_density, DENSITY_DECIMALS),
         "residual_stops": _rounded(frame.residual_stops, STOPS_DECIMALS),
     }
-    if frame.residual_density is None or frame.residual_stops is None:
-        data["why"] = (
-            "the shadow patch, or the base it is counted from, was not read"
-            if frame.shadow_density is None
-            else "there is no shadow density of the reference within reach"
-        )
+    if frame.shadow_density is None:
+        data["why"] = "the shadow patch, or the base it is counted from, was not read on this frame"
+    elif frame.residual_density is None or frame.residual_stops is None:
+        why = None if match is None else match.why
+        data["why"] = why or "there is no shadow density of the reference to compare with"
     return data
 
 
