@@ -155,7 +155,7 @@ def _summary(stock: Stock) -> str:
         parts.append(f"{replaced} of them replaced by a later one")
     if withdrawn:
         parts.append(f"{withdrawn} withdrawn")
-    return ", ".join(parts) + ". None is ever taken away."
+    return ", ".join(parts) + ". Every one stays readable."
 
 
 def _link(test: Test) -> Link:

@@ -1,0 +1,288 @@
+"""Every kind of page, made from an invented series with hard cases: no test, all withdrawn, formula names, renames."""
+
+import pickle
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from jinja2 import UndefinedError
+
+from basefog.publish.pages import plan_pages
+from basefog.publish.pages.page_of_history import changes_between
+from basefog.publish.theme import THEME_VERSION, Theme, ThemeError, load_theme, render
+from basefog.records.content import Chapter, FreePage, Prose, Series, Video
+from basefog.records.problem import Place
+from publish.invented import FORMULA_NAME, make_findings, make_series
+from publish.page_checks import elements, faults_of_page, parse_strictly, text_of
+
+THEME_FOLDER = Path(__file__).parents[2] / "themes" / "neutral"
+TERN = "stocks/tern-100/index.html"
+OLD = "stocks/marl-400/2026-03-14/index.html"
+
+
+@pytest.fixture(scope="module")
+def theme() -> Theme:
+    return load_theme(THEME_FOLDER)
+
+
+def richer_series() -> Series:
+    """Return the invented series with notes, a video, a free page and a question that uses every call."""
+    series = make_series()
+    gull, knot, marl, tern = series.stocks
+    notes = Prose(text="# Fresh\n\nSee [method](../../../method/).", place=Place(path="stocks/tern-100/x/notes.md"))
+    video = Video(address="https://video.example.org/1", chapters=(Chapter(at_s=220, title="Curves"),))
+    tern = replace(tern, tests=(replace(tern.tests[0], notes=notes, video=video),), notes=notes)
+    asked = replace(
+        series.questions[0],
+        stocks=("tern-100",),
+        prose=Prose(
+            text='It is {{ value("tern-100", "gamma") }}, {{ verdict("tern-100", "gamma") }}; '
+            '{{ difference("tern-100", "gamma") }}.\n\n{{ chart("tern-100", "curve") }}\n\n'
+            '{{ value("gull-25/2026-02-01", "gamma") }}',
+            place=Place(path="questions/2026-04-10-grain.md"),
+        ),
+    )
+    about = FreePage(
+        slug="about", title="About us", prose=Prose(text="# About us\n\nHello.", place=Place(path="pages/about.md"))
+    )
+    return replace(
+        series, stocks=(gull, knot, marl, tern), questions=(asked, series.questions[1]), pages=(about,)
+    )  # fmt: skip
+
+
+def publish(series: Series, theme: Theme) -> dict[str, bytes]:
+    """Make every page, each job in the shape that another process would get it."""
+    files: dict[str, bytes] = {}
+    for job in plan_pages(series, make_findings(series), theme=theme):
+        carried = pickle.loads(pickle.dumps(job))  # noqa: S301  # our own, made in this line
+        made = carried.make(**carried.inputs)
+        assert tuple(sorted(made)) == tuple(sorted(job.outputs))
+        files |= made
+    return files
+
+
+@pytest.fixture(scope="module")
+def files(theme: Theme) -> Mapping[str, bytes]:
+    return publish(richer_series(), theme)
+
+
+def page(files: Mapping[str, bytes], address: str) -> str:
+    return files[address].decode()
+
+
+def test_every_page_keeps_the_rules_of_all_pages(files: Mapping[str, bytes]) -> None:
+    """Strict HTML, one h1, language, description, policy, unique ids, no inline style or script, no stray words."""
+    faults = [
+        fault for name, data in sorted(files.items()) if name.endswith(".html") for fault in faults_of_page(name, data)
+    ]
+
+    assert faults == []
+
+
+def test_there_is_a_page_for_everything(files: Mapping[str, bytes]) -> None:
+    """Summary, stocks, tests, histories, comparison, questions, free page, method, data, 404 and the old addresses."""
+    expected = {
+        "index.html", "404.html", "method/index.html", "data/index.html", "questions/index.html",
+        "questions/grain/index.html", "questions/still-open/index.html", "pages/about/index.html", "stocks/index.html",
+        TERN, "stocks/tern-100/2026-04-01-b/index.html", "stocks/tern-100/history/index.html",
+        "compare/tern-100/index.html", "stocks/marl-400/index.html", OLD, "stocks/marl-400/2026-05-02/index.html",
+        "stocks/marl-400/history/index.html", "stocks/gull-25/index.html", "stocks/gull-25/2026-02-01/index.html",
+        "stocks/gull-25/history/index.html", "stocks/knot-50/index.html", "stocks/knot-50/history/index.html",
+        "stocks/marl-iso-400/index.html", "stocks/marl-iso-400/history/index.html",
+        "stocks/marl-iso-400/2026-03-14/index.html", "stocks/marl-iso-400/2026-05-02/index.html",
+    }  # fmt: skip
+
+    assert {name for name in files if name.endswith(".html")} == expected
+
+
+def test_every_page_carries_the_description_of_the_series(files: Mapping[str, bytes]) -> None:
+    """What the series says of itself, such as that its data are invented, stands on every page."""
+    for name, data in files.items():
+        if name.endswith(".html"):
+            assert "One reference film, one protocol." in text_of(elements(parse_strictly(data), "footer")[0]), name
+
+
+def test_names_are_text_and_never_markup(files: Mapping[str, bytes]) -> None:
+    """A name or reason with signs that mean something in HTML is shown as typed."""
+    assert text_of(elements(parse_strictly(files[TERN]), "h1")[0]) == FORMULA_NAME
+    assert "&lt;between&gt; frames &amp; rolls" in page(files, OLD)
+
+
+def test_a_replaced_test_says_by_what_and_why(files: Mapping[str, bytes]) -> None:
+    """The old test's page carries a banner with the reason and a link to the successor."""
+    banner = next(aside for aside in elements(parse_strictly(files[OLD]), "aside"))
+
+    assert "replaced by the one of 2 May 2026" in text_of(banner)
+    assert "The camera moved <between> frames & rolls." in text_of(banner)
+    assert [link.get("href") for link in elements(banner, "a")] == ["../2026-05-02/index.html"]
+
+
+def test_a_withdrawn_test_says_so(files: Mapping[str, bytes]) -> None:
+    """A withdrawn test stays readable and tells why it does not count."""
+    banner = next(aside for aside in elements(parse_strictly(files["stocks/gull-25/2026-02-01/index.html"]), "aside"))
+
+    assert text_of(banner) == "This test is withdrawn. Why: The wrong developer was used."
+
+
+def test_a_measure_without_a_value_says_why(files: Mapping[str, bytes]) -> None:
+    """Every measure of the vocabulary has its anchor on a test's page, missing ones with their reason."""
+    from basefog.records.vocabulary import MEASURES
+
+    text = page(files, TERN)
+    for measure in MEASURES:
+        assert f'id="{measure.id}"' in text, measure.id
+    assert "too few steps." in text
+
+
+def test_definitions_are_where_the_links_lead(files: Mapping[str, bytes]) -> None:
+    """Each measure's name links to an anchor of the method page."""
+    anchors = {element.get("id") for element in parse_strictly(files["method/index.html"]).iter()}
+    links = [str(link.get("href")) for link in elements(parse_strictly(files[TERN]), "a")]
+    wanted = {link.partition("#")[2] for link in links if link.startswith("../../method/index.html#")}
+
+    assert len(wanted) == 23
+    assert wanted <= anchors
+
+
+def test_answers_link_to_their_numbers(files: Mapping[str, bytes]) -> None:
+    """A number in an answer is the finding's own, with its interval, linked to the row it stands in."""
+    text = page(files, "questions/grain/index.html")
+
+    assert '<a class="figure" href="../../stocks/tern-100/index.html#gamma">0.612 ± 0.011</a>' in text
+    assert "+0.031 ± 0.019" in text
+    assert '<img src="../../stocks/tern-100/2026-04-01-b/curve.svg"' in text
+    assert "not measured: too few steps" in text
+
+
+def test_the_404_page_links_absolutely(files: Mapping[str, bytes], theme: Theme) -> None:
+    """It is shown at any address, so nothing in it is relative; without a series address it does what it can."""
+    tree = parse_strictly(files["404.html"])
+    for element in tree.iter():
+        for name in ("href", "src"):
+            if element.get(name) and not str(element.get(name)).startswith("#"):
+                assert str(element.get(name)).startswith(
+                    ("https://trials.example.org/", "https://creativecommons.org/")
+                )
+
+    assert b'href="assets/page.css"' in publish(make_series(address=None), theme)["404.html"]
+
+
+def test_a_former_address_leads_on(files: Mapping[str, bytes]) -> None:
+    """The page of a former slug sends a browser on, without a script, and names the new address as canonical."""
+    tree = parse_strictly(files["stocks/marl-iso-400/2026-03-14/index.html"])
+    refresh = [meta.get("content") for meta in elements(tree, "meta") if meta.get("http-equiv") == "refresh"]
+    canonical = [link.get("href") for link in elements(tree, "link") if link.get("rel") == "canonical"]
+
+    assert refresh == ["0; url=../../marl-400/2026-03-14/index.html"]
+    assert canonical == ["https://trials.example.org/stocks/marl-400/2026-03-14/"]
+
+
+def test_canonical_addresses_end_in_a_slash(files: Mapping[str, bytes]) -> None:
+    """With an address of the series each page names its own; without one none does."""
+    assert '<link rel="canonical" href="https://trials.example.org/stocks/tern-100/">' in page(files, TERN)
+
+
+def test_a_series_without_an_address_names_no_canonical(theme: Theme) -> None:
+    """No page claims an address that nobody gave."""
+    assert b"canonical" not in publish(make_series(address=None), theme)[TERN]
+
+
+def test_the_history_tells_what_changed_in_the_set_up(files: Mapping[str, bytes]) -> None:
+    """Reason and changes of a retest stand in the stock's history."""
+    before, after = make_series().stock("marl-400").tests
+    longer = replace(after, developed=replace(after.developed, time_min=10.0), emulsion=None)
+
+    changes = [(change.what, change.before, change.after) for change in changes_between(before, longer)]
+
+    assert changes == [("Emulsion", "0417-2", "not told"), ("Development time", "8.5 min", "10 min")]
+    assert "Why: The camera moved &lt;between&gt; frames &amp; rolls." in page(
+        files, "stocks/marl-400/history/index.html"
+    )
+
+
+def test_a_series_whose_reference_is_withdrawn_has_pages(theme: Theme) -> None:
+    """Nothing is compared then, and every page says so instead of failing."""
+    series = make_series()
+    marl = replace(series.stock("marl-400"), current=None)
+    series = replace(series, stocks=tuple(marl if stock.slug == marl.slug else stock for stock in series.stocks))
+    findings = replace(make_findings(series), reference=None)
+    made: dict[str, bytes] = {}
+    for job in plan_pages(series, findings, theme=theme):
+        made |= job.make(**job.inputs)
+
+    assert "nothing can be compared" in made[TERN].decode()
+    assert [fault for name in (TERN, "index.html") for fault in faults_of_page(name, made[name])] == []
+
+
+def test_the_same_series_makes_the_same_bytes(files: Mapping[str, bytes], theme: Theme) -> None:
+    """A second run makes every page again, byte for byte."""
+    assert publish(richer_series(), theme) == files
+
+
+def test_a_change_in_one_stock_leaves_the_pages_of_others_alone(theme: Theme) -> None:
+    """Jobs depend on what their page shows: new notes on one stock change no other stock's page."""
+    series = richer_series()
+    changed = replace(series.stock("tern-100"), notes=Prose(text="New.", place=Place(path="stocks/tern-100/notes.md")))
+    after = replace(series, stocks=tuple(changed if s.slug == changed.slug else s for s in series.stocks))
+    first = {job.outputs: job for job in plan_pages(series, make_findings(series), theme=theme)}
+    second = {job.outputs: job for job in plan_pages(after, make_findings(after), theme=theme)}
+    views = {
+        outputs: [pages for _, _, pages in job.inputs["pages"]]  # type: ignore[attr-defined]
+        for outputs, job in first.items()
+        if "pages" in job.inputs
+    }
+
+    touched = {
+        outputs[0]
+        for outputs, before in views.items()
+        if before != [pages for _, _, pages in second[outputs].inputs["pages"]]  # type: ignore[attr-defined]
+    }
+
+    assert touched == {"stocks/tern-100/2026-04-01-b/index.html"}
+
+
+def test_a_theme_for_other_variables_is_refused(tmp_path: Path) -> None:
+    """A theme says which version of the template variables it is written for."""
+    with pytest.raises(ThemeError, match=r"is no theme: it has no theme\.yaml"):
+        load_theme(tmp_path)
+    (tmp_path / "theme.yaml").write_text(f"theme_version: {THEME_VERSION + 1}\n", encoding="utf-8")
+
+    with pytest.raises(ThemeError, match=f"written for version {THEME_VERSION + 1} .* expected {THEME_VERSION}"):
+        load_theme(tmp_path)
+
+
+def test_an_unknown_variable_stops_a_page() -> None:
+    """A template that names what is not there fails loudly, and values are escaped."""
+    theme = Theme(name="t", templates={"a.html": "{{ said }}", "b.html": "{{ unsaid }}"}, assets={}, digest="1")
+
+    assert render(theme, "a.html", {"said": "<b>"}) == b"&lt;b&gt;"
+    with pytest.raises(UndefinedError):
+        render(theme, "b.html", {"said": ""})
+
+
+def test_a_themes_digest_follows_its_files(tmp_path: Path) -> None:
+    """Another byte in any file is another digest; the folder's place is not part of it."""
+
+    def write(folder: Path, css: str) -> Theme:
+        for name in ("templates", "assets"):
+            (folder / name).mkdir(parents=True)
+        (folder / "theme.yaml").write_text(f"theme_version: {THEME_VERSION}\n", encoding="utf-8")
+        (folder / "assets" / "page.css").write_text(css, encoding="utf-8")
+        return load_theme(folder)
+
+    first, same, other = write(tmp_path / "a", "p{}"), write(tmp_path / "b", "p{}"), write(tmp_path / "c", "p{ }")
+
+    assert first.digest == same.digest
+    assert first.digest != other.digest
+
+
+def test_scripts_and_styles_stay_light(theme: Theme) -> None:
+    """All scripts together stay below 25 KB, and nothing in the theme asks another host."""
+    scripts = [data for name, data in theme.assets.items() if name.endswith(".js")]
+
+    assert sum(map(len, scripts)) < 25_000
+    for name, data in theme.assets.items():
+        text = data.decode().replace("http://www.w3.org/2000/svg", "")
+        assert "http://" not in text, name
+        assert "https://" not in text, name
