@@ -6,20 +6,30 @@ text of the standard itself was not at hand.
 """
 
 import re
+from dataclasses import dataclass, field
 from typing import Final
 
-from basefog.read.cells import CELL_LIMIT, Cell, Row, TableFaultError
+from basefog.read.cells import Cell, Row, TableFaultError, check_cell_count
 from basefog.read.delimited import decode_table
 
 _TOKEN = re.compile(r"""[ \t]*(?:"([^"]*)"|'([^']*)'|([^\s"']\S*))""")
 
-STANDARD_FIELDS: Final = re.compile(
-    r"SAMPLE_NAME|SAMPLE_?ID|SAMPLE_LOC|STRING|D_(RED|GREEN|BLUE|MAJOR_FILTER)|STDEV_\w+|CHI_SQD_PAR|MEAN_DE"
+_OTHER_FIELDS: Final = re.compile(
+    r"SAMPLE_NAME|SAMPLE_LOC|STRING|D_(RED|GREEN|BLUE|MAJOR_FILTER)|STDEV_\w+|CHI_SQD_PAR|MEAN_DE"
     r"|(CMYK|CMY|RGB|XYZ|XYY|LAB|LCH|LUV|SPECTRAL|\dCLR)_\w+"
 )
-"""Fields that the standard gives to other things than visual density; they are no reading columns."""
+"""Fields of the standard that hold something else than visual density; they are no reading columns."""
 
-Token = tuple[str, int]
+_ID_FIELDS: Final = {"SAMPLE_ID", "SAMPLEID"}
+
+
+@dataclass(kw_only=True, slots=True)
+class _Sheet:
+    """What a file was found to hold so far."""
+
+    fields: list[Cell] | None = None
+    rows: list[Row] | None = None
+    counts: dict[str, tuple[int, int]] = field(default_factory=dict)
 
 
 def parse_cgats(data: bytes, key_column: str) -> tuple[Row, ...]:
@@ -28,86 +38,81 @@ def parse_cgats(data: bytes, key_column: str) -> tuple[Row, ...]:
     Fields that hold something else than visual density (colour coordinates, names) are left out.
     Raises TableFaultError where a count does not match or a block is missing.
     """
-    lines = decode_table(data).splitlines()
-    fields: list[Cell] | None = None
-    rows: list[Row] = []
-    counts: dict[str, tuple[int, int]] = {}
+    lines = re.split(r"\r\n|\r|\n", decode_table(data))
+    sheet = _Sheet()
     at = 0
-    sheets = 0
     while at < len(lines):
-        tokens = _split(lines[at], at + 1)
-        word = tokens[0][0].upper() if tokens else ""
-        if word == "BEGIN_DATA_FORMAT":
-            at, format_rows = _block(lines, at, "END_DATA_FORMAT")
-            fields = [cell for row in format_rows for cell in row.cells]
-        elif word == "BEGIN_DATA":
-            sheets += 1
-            if sheets > 1:
-                raise TableFaultError("a second table begins here", "Keep one table a file.", at + 1)
-            begin = at + 1
-            at, rows = _block(lines, at, "END_DATA")
-        elif word in {"NUMBER_OF_FIELDS", "NUMBER_OF_SETS"}:
-            counts[word] = (_count(tokens, at + 1), at + 1)
-        elif word in {"$INCLUDE", ".INCLUDE"}:
-            raise TableFaultError("found an include", "Put the data into this file.", at + 1)
-        at += 1
-    if fields is None:
+        at = _read_keyword(lines, at, sheet) + 1
+    if sheet.fields is None:
         raise TableFaultError("BEGIN_DATA_FORMAT is missing", "Export the table as CGATS text with its data format.")
-    if not sheets:
+    if sheet.rows is None:
         raise TableFaultError("BEGIN_DATA is missing", "Export the table as CGATS text with its data.")
-    _check_counts(counts, len(fields), len(rows))
-    for row in rows:
-        if len(row.cells) != len(fields):
+    for word, there, what in (
+        ("NUMBER_OF_FIELDS", len(sheet.fields), "fields"),
+        ("NUMBER_OF_SETS", len(sheet.rows), "rows"),
+    ):
+        count, line = sheet.counts.get(word, (there, 1))
+        if count != there:
             raise TableFaultError(
-                f"found {len(row.cells)} values, expected {len(fields)}, one a field",
-                "Put the row right, strings with blanks in quotes.",
+                f"{word} is {count}, but there are {there} {what}", "Export the table again, or mend the count.", line
+            )
+    for row in sheet.rows:
+        if len(row.cells) != len(sheet.fields):
+            raise TableFaultError(
+                f"found {len(row.cells)} values, expected {len(sheet.fields)}, one for each field",
+                "Put the row right, with strings that hold blanks in quotes.",
                 row.line,
             )
-    del begin
-    return _table(fields, rows, key_column)
+    return _table(sheet.fields, sheet.rows, key_column)
 
 
-def _table(fields: list[Cell], rows: list[Row], key_column: str) -> tuple[Row, ...]:
-    header: list[Cell] = []
-    names = {cell.text.upper() for cell in fields}
-    own_key = key_column.upper() in names
-    for index, cell in enumerate(fields):
-        name = cell.text.upper()
-        if name in {"SAMPLE_ID", "SAMPLEID"} and not own_key:
-            text = key_column
-        elif STANDARD_FIELDS.fullmatch(name):
-            continue
-        else:
-            text = cell.text
-        header.append(Cell(text=text, index=index, line=cell.line, column=cell.column))
-    kept = {cell.index for cell in header}
-    body = tuple(Row(line=row.line, cells=tuple(cell for cell in row.cells if cell.index in kept)) for row in rows)
-    return (Row(line=fields[0].line if fields else 1, cells=tuple(header)), *body)
+def _read_keyword(lines: list[str], at: int, sheet: _Sheet) -> int:
+    """Read the keyword of a line, with its block where it opens one; return the last line that was read."""
+    tokens = _split(lines[at], at + 1)
+    word = tokens[0][0].upper() if tokens else ""
+    if word == "BEGIN_DATA_FORMAT":
+        at, rows = _read_block(lines, at, "END_DATA_FORMAT")
+        cells = [cell for row in rows for cell in row.cells.values()]
+        sheet.fields = [
+            Cell(text=cell.text, index=index, line=cell.line, column=cell.column) for index, cell in enumerate(cells)
+        ]
+    elif word == "BEGIN_DATA":
+        if sheet.rows is not None:
+            raise TableFaultError("a second table begins here", "Keep one table in a file.", at + 1)
+        at, sheet.rows = _read_block(lines, at, "END_DATA")
+    elif word in {"NUMBER_OF_FIELDS", "NUMBER_OF_SETS"}:
+        value = tokens[1][0] if len(tokens) > 1 else ""
+        if not re.fullmatch(r"[0-9]{1,9}", value):
+            raise TableFaultError(f"{word}: found '{value[:60]}', expected a count", "Write the count.", at + 1)
+        sheet.counts[word] = (int(value), at + 1)
+    elif word in {"$INCLUDE", ".INCLUDE"}:
+        raise TableFaultError("found an include", "Put the data into this file.", at + 1)
+    return at
 
 
-def _block(lines: list[str], begin: int, end_word: str) -> tuple[int, list[Row]]:
+def _read_block(lines: list[str], begin: int, end_word: str) -> tuple[int, list[Row]]:
     rows: list[Row] = []
     count = 0
     for at in range(begin + 1, len(lines)):
-        cells = tuple(
-            Cell(text=text, index=index, line=at + 1, column=column)
-            for index, (text, column) in enumerate(_split(lines[at], at + 1))
-        )
-        if cells and cells[0].text.upper() == end_word:
+        tokens = _split(lines[at], at + 1)
+        word = tokens[0][0].upper() if tokens else ""
+        if word == end_word:
             return at, rows
-        if cells and cells[0].text.upper().startswith(("BEGIN_DATA", "END_DATA")):
+        if word in {"BEGIN_DATA", "BEGIN_DATA_FORMAT", "END_DATA", "END_DATA_FORMAT"}:
             break
-        if cells:
-            rows.append(Row(line=at + 1, cells=cells))
-        count += len(cells)
-        if count > CELL_LIMIT:
-            raise TableFaultError(f"holds more than {CELL_LIMIT} cells", "Keep only the readings.", at + 1)
+        if tokens:
+            cells = (
+                Cell(text=text, index=index, line=at + 1, column=column) for index, (text, column) in enumerate(tokens)
+            )
+            rows.append(Row(line=at + 1, cells=dict(enumerate(cells))))
+        count += len(tokens)
+        check_cell_count(count, at + 1)
     raise TableFaultError(f"{end_word} is missing", f"Close the block with {end_word}.", begin + 1)
 
 
-def _split(line: str, number: int) -> list[Token]:
+def _split(line: str, number: int) -> list[tuple[str, int]]:
     """Return the words of a line with their columns; `#` begins a comment."""
-    tokens: list[Token] = []
+    tokens: list[tuple[str, int]] = []
     at = 0
     line = line.rstrip()
     while at < len(line):
@@ -123,17 +128,20 @@ def _split(line: str, number: int) -> list[Token]:
     return tokens
 
 
-def _count(tokens: list[Token], line: int) -> int:
-    value = tokens[1][0] if len(tokens) > 1 else ""
-    if not re.fullmatch(r"[0-9]{1,9}", value):
-        raise TableFaultError(f"{tokens[0][0]}: found '{value}', expected a count", "Write the count.", line)
-    return int(value)
-
-
-def _check_counts(counts: dict[str, tuple[int, int]], fields: int, rows: int) -> None:
-    for word, there, what in (("NUMBER_OF_FIELDS", fields, "fields"), ("NUMBER_OF_SETS", rows, "rows")):
-        if word in counts and counts[word][0] != there:
-            count, line = counts[word]
-            raise TableFaultError(
-                f"{word} is {count}, but there are {there} {what}", "Export the table again, or mend the count.", line
-            )
+def _table(fields: list[Cell], rows: list[Row], key_column: str) -> tuple[Row, ...]:
+    names = {cell.text.upper() for cell in fields}
+    header: dict[int, Cell] = {}
+    for cell in fields:
+        name = cell.text.upper()
+        if name in _ID_FIELDS:
+            # A field named like the key column itself goes before the sample's number.
+            if key_column.upper() in names:
+                continue
+            cell = Cell(text=key_column, index=cell.index, line=cell.line, column=cell.column)  # noqa: PLW2901
+        if cell.text and not _OTHER_FIELDS.fullmatch(name):
+            header[cell.index] = cell
+    body = (
+        Row(line=row.line, cells={index: cell for index, cell in row.cells.items() if index in header and cell.text})
+        for row in rows
+    )
+    return (Row(line=fields[0].line if fields else 1, cells=header), *(row for row in body if row.cells))

@@ -15,11 +15,14 @@ def tell_unknown(entry: Entry, known: Sequence[str], problems: ProblemList) -> N
         known: names that it might have been meant for.
         problems: where the entry goes.
     """
+    kind = "folder" if entry.is_folder else "file"
     match = nearest(entry.name, known)
-    if match is not None:
+    if match == entry.name:
+        other = "file" if entry.is_folder else "folder"
+        problems.problem(Place(path=entry.path), f"found a {kind}, expected a {other}", f"Make it a {other}.")
+    elif match is not None:
         problems.problem(
             Place(path=entry.path), f"found `{entry.name}`; did you mean `{match}`?", f"Rename it to `{match}`."
         )
     else:
-        kind = "folder" if entry.is_folder else "file"
         problems.remark(Place(path=entry.path), f"this {kind} is not read", "Take it away if it is not needed.")

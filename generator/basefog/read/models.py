@@ -153,7 +153,7 @@ def _code_density(value: Any) -> str | tuple[tuple[float, float], ...]:
         numbers = (
             [parse_number(part) if isinstance(part, str) else None for part in pair] if len(pair or ()) == 2 else []
         )
-        code, density = numbers if numbers else (None, None)
+        code, density = numbers or (None, None)
         if code is None or density is None:
             raise expected(what)
         pairs.append((code, density))

@@ -28,7 +28,7 @@ def read_questions(folder: SeriesFolder, names: Names, problems: ProblemList) ->
             continue
         if question.slug in questions:
             problems.problem(
-                Place(path=entry.path),
+                entry.place,
                 f"{questions[question.slug].prose.place.path} has the slug `{question.slug}` too",
                 "Rename one of the two: a question's address is its slug.",
             )
@@ -42,7 +42,7 @@ def _read_question(folder: SeriesFolder, entry: Entry, names: Names, problems: P
     if match is None or filed is None or not is_slug(match[2]):
         if entry.name.endswith(".md"):
             problems.problem(
-                Place(path=entry.path),
+                entry.place,
                 f"found the name '{entry.name}', expected a date and a slug such as 2026-03-14-finer-grain.md",
                 "Rename the file.",
             )
@@ -51,8 +51,8 @@ def _read_question(folder: SeriesFolder, entry: Entry, names: Names, problems: P
         return None
     prose = read_prose(folder, entry, problems)
     if prose is None:
-        if not problems.tells(entry.path):
-            problems.problem(Place(path=entry.path), "the file is empty", "Write the question and its answer.")
+        if not problems.is_told(entry.path):
+            problems.problem(entry.place, "the file is empty", "Write the question and its answer.")
         return None
     parts = _split_front_matter(prose, problems)
     if parts is None:
@@ -101,7 +101,7 @@ def _check_question(checked: Checked[QuestionKeys], names: Names, problems: Prob
             "Correct one of the two dates.",
         )
     for index, slug in enumerate(keys.stocks):
-        if slug not in names.tests_by_stock and slug not in names.broken_stocks:
+        if slug not in names.tests_by_stock:
             problems.problem(
                 checked.place("stocks", index),
                 f"stocks: no stock is named `{slug}`{did_you_mean(slug, names.tests_by_stock)}",
@@ -125,7 +125,7 @@ def read_free_pages(folder: SeriesFolder, names: Names, problems: ProblemList) -
             continue
         prose = read_prose(folder, entry, problems)
         if prose is None:
-            if not problems.tells(entry.path):
+            if not problems.is_told(entry.path):
                 problems.problem(place, "the file is empty", "Write a heading and the text.")
             continue
         tree = check_prose(prose, names, problems)

@@ -9,6 +9,7 @@ themselves, since a slip would widen its own bound.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from statistics import mean, median
 from typing import Final
 
@@ -69,13 +70,13 @@ def quantum_of(readings: Sequence[ScaledReading]) -> float:
 
 
 def check_scale(readings: Sequence[ScaledReading], problems: ProblemList) -> bool:
-    """Return whether all readings are densities from 0 to 6.
+    """Return whether readings are densities at all; single ones above 6 are told one by one.
 
     Where many are above, the file holds percent transmission or hundredfold densities, and that is said once.
     """
     above = [reading for reading in readings if reading.density > DENSITY_LIMIT]
     if len(above) >= max(3, len(readings) / 4):
-        first = above[0]
+        first = min(above, key=lambda reading: (reading.cell.line, reading.cell.column))
         what, mend = _name_scale(readings)
         problems.problem(
             first.table.place(first.cell),
@@ -89,7 +90,7 @@ def check_scale(readings: Sequence[ScaledReading], problems: ProblemList) -> boo
             f"{reading.table.heading(reading.cell.index)}: found '{reading.cell.text}', expected a density from 0 to 6",
             "Correct the cell; look for a lost decimal sign.",
         )
-    return not above
+    return True
 
 
 def _name_scale(readings: Sequence[ScaledReading]) -> tuple[str, str]:
@@ -143,7 +144,7 @@ def check_rise(groups: Sequence[Group], error: ReadingError, what: str, problems
         what: what one group is called: a step, or a frame's patch.
         problems: where faults go.
     """
-    pairs = [(low, high) for low, high in zip(groups, groups[1:], strict=False) if high.light > low.light]
+    pairs = [(low, high) for low, high in pairwise(groups) if high.light > low.light]
     falls = [(low, high, _fall(low, high, error)) for low, high in pairs]
     heavy = [fall for fall in falls if fall[2] > PROBLEM_ERRORS + _HAIR]
     if len(heavy) >= max(3, len(pairs) / 2):

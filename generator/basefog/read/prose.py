@@ -6,13 +6,13 @@ rendered. Raw HTML is no concern here: it is cleaned when a page is made.
 
 import html
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Final
 from xml.etree.ElementTree import Element
 
 from basefog.read.folder import Entry, SeriesFolder
-from basefog.read.problem_list import ProblemList, did_you_mean, nearest, shown
+from basefog.read.problem_list import ProblemList, did_you_mean, shown
 from basefog.read.text import check_characters, decode_utf8
 from basefog.records.content import Prose
 from basefog.records.problem import Place
@@ -30,8 +30,7 @@ _SCHEMES: Final = {"http", "https", "mailto"}
 class Names:
     """What calls may name. `views` is None where a fault in them was told already; stocks map to their tests."""
 
-    tests_by_stock: "dict[str, frozenset[str]]"
-    broken_stocks: frozenset[str]
+    tests_by_stock: Mapping[str, frozenset[str]]
     views: Collection[str] | None
 
 
@@ -116,27 +115,24 @@ def _address(element: Element, attribute: str) -> str:
 def _check_call(call: ProseCall, place: Place, names: Names, problems: ProblemList) -> None:
     named, what = call.args
     stock, mark, test = named.partition("/")
-    if stock in names.broken_stocks:
-        return
-    if stock not in names.tests_by_stock:
+    tests = names.tests_by_stock.get(stock)
+    if tests is None:
         problems.problem(
             place,
             f"{call.name}: no stock is named `{stock}`{did_you_mean(stock, names.tests_by_stock)}",
             "Name a stock by its folder.",
         )
-    elif mark and test not in names.tests_by_stock[stock]:
-        known = ", ".join(sorted(names.tests_by_stock[stock])) or "none"
+    elif mark and test not in tests:
+        known = ", ".join(sorted(tests)) or "there is none"
         problems.problem(place, f"{call.name}: {stock} has no test `{test}`", f"Name one of its tests: {known}.")
-    kinds: dict[str, tuple[str, Collection[str] | None]] = {
-        "chart": ("chart", CHARTS),
-        "view": ("view", names.views),
-    }
-    kind, known_names = kinds.get(call.name, ("measure", MEASURE_BY_ID))
+    known_names: Collection[str] | None = MEASURE_BY_ID
+    kind = "measure"
+    if call.name in {"chart", "view"}:
+        kind, known_names = call.name, CHARTS if call.name == "chart" else names.views
     if known_names is not None and what not in known_names:
-        hint = nearest(what, known_names)
         problems.problem(
             place,
-            f"{call.name}: no {kind} is named `{what}`" + (f"; did you mean `{hint}`?" if hint else ""),
+            f"{call.name}: no {kind} is named `{what}`{did_you_mean(what, known_names)}",
             f"Name a {kind}: {', '.join(sorted(known_names)) or 'none is declared'}.",
         )
 
@@ -145,19 +141,13 @@ def _check_link(address: str, prose: Prose, problems: ProblemList) -> None:
     # Browsers drop these before they look for a scheme.
     bare = re.sub(r"[\x00-\x20]", "", address)
     scheme = _SCHEME.match(bare)
-    if bare.startswith(("//", "\\", "/")):
-        found = f"found a link to {shown(address)}"
-        problems.problem(
-            _place_of(address, prose),
-            f"{found}, expected http, https, mailto or a link relative to the page",
-            "Write the whole address, or begin a link to the series' own pages with `../`.",
-        )
-    elif scheme and scheme[1].lower() not in _SCHEMES:
-        problems.problem(
-            _place_of(address, prose),
-            f"found a link to {shown(address)}, expected http, https, mailto or a link relative to the page",
-            "Link to a web page or a mail address.",
-        )
+    if not bare.startswith(("//", "\\", "/\\")) and (scheme is None or scheme[1].lower() in _SCHEMES):
+        return
+    problems.problem(
+        _place_of(address, prose),
+        f"found a link to {shown(address)}, expected http, https, mailto or a link to a page of the series",
+        "Write the whole address with http or https, or take the link out.",
+    )
 
 
 def _place_of(address: str, prose: Prose) -> Place:

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from basefog.read.cells import TABLE_LIMIT, Cell, Row, TableFaultError
@@ -19,7 +19,7 @@ from basefog.records.problem import Place
 SUFFIXES: Final = (".csv", ".tsv", ".xlsx", ".ods", ".cgats.txt")
 DENSITY_LIMIT: Final = 6.0
 
-_NOT_READ = {"-", "–", "—", "−"}
+_NOT_READ: Final = {"-", "–", "—", "−"}
 _WITH_COMMA = re.compile(r"[+\-−–]?[0-9]*,[0-9]+")
 _WITH_POINT = re.compile(r"[+\-−–]?[0-9]*\.[0-9]+")
 _DENSITY = re.compile(r"[+\-−]?(?:(?:0|[1-9][0-9]{0,14})(?:\.[0-9]{1,30})?|\.[0-9]{1,30})")
@@ -33,35 +33,30 @@ class Table:
     header: Row
     names: Mapping[str, int]
     rows: tuple[Row, ...]
-    comma: bool
+    comma: bool = False
 
-    def place(self, cell: Cell | Row | None = None) -> Place:
+    def place(self, where: Cell | Row | None = None) -> Place:
         """Return where a cell or row stands; the header without either."""
-        if isinstance(cell, Cell):
-            return Place(path=self.input.path, line=cell.line, column=cell.column)
-        return Place(path=self.input.path, line=(cell or self.header).line)
+        if isinstance(where, Cell):
+            return Place(path=self.input.path, line=where.line, column=where.column)
+        return Place(path=self.input.path, line=(where or self.header).line)
 
     def heading(self, index: int) -> str:
         """Return the heading of a column as typed."""
-        cell = self.header.at(index)
-        return cell.text if cell else ""
+        return self.header.cells[index].text
 
     def cell(self, row: Row, name: str) -> Cell | None:
         """Return the cell of a named column that was read: not blank, not a dash."""
-        index = self.names.get(name)
-        return None if index is None else read_cell(row.at(index))
+        return read_cell(row, self.names[name]) if name in self.names else None
 
     def text(self, cell: Cell) -> str:
         """Return a cell's text with a decimal point."""
         return cell.text.replace(",", ".") if self.comma and not cell.stored else cell.text
 
-    def id_of(self, cell: Cell) -> str:
-        """Return a cell's text as an id."""
-        return canonical_id(self.text(cell))
 
-
-def read_cell(cell: Cell | None) -> Cell | None:
-    """Return a cell unless it says "not read"."""
+def read_cell(row: Row, index: int) -> Cell | None:
+    """Return the cell of a column, None where it is blank or says "not read"."""
+    cell = row.cells.get(index)
     return None if cell is None or cell.text in _NOT_READ else cell
 
 
@@ -79,43 +74,41 @@ def find_tables(folder: SeriesFolder, path: str, problems: ProblemList) -> dict[
             continue
         stem = entry.name.removesuffix(suffix)
         if stem in tables:
-            problems.problem(
-                Place(path=entry.path),
-                f"{tables[stem].name} holds the same table",
-                "Keep one of the two files.",
-            )
+            problems.problem(entry.place, f"{tables[stem].name} holds the same table", "Keep one of the two files.")
         else:
             tables[stem] = entry
     return tables
 
 
-def read_table(folder: SeriesFolder, entry: Entry, key_column: str, problems: ProblemList) -> Table | None:
-    """Return a table whose rows are named by `key_column`; problems and None where it can't be read."""
+def read_table(
+    folder: SeriesFolder, entry: Entry, key_column: str, problems: ProblemList, *, same_headings: bool = False
+) -> Table | None:
+    """Return a table whose rows are named by `key_column`; problems and None where it can't be read.
+
+    Args:
+        folder: the series.
+        entry: the file.
+        key_column: name of the column that every row must fill.
+        problems: where faults go.
+        same_headings: whether several columns may be headed alike, as replicates are.
+    """
     file = folder.read_file(entry, TABLE_LIMIT, "a table")
     if file is None:
         return None
     try:
         rows = _parse(file.data, entry.name, key_column)
     except TableFaultError as fault:
-        problems.problem(Place(path=entry.path, line=fault.line, column=fault.column), fault.message, fault.mend)
+        problems.problem(Place(path=entry.path, line=fault.line), fault.message, fault.mend)
         return None
     if not rows:
-        problems.problem(
-            Place(path=entry.path), "the table is empty", f"Give it a header row that begins with `{key_column}`."
-        )
+        problems.problem(entry.place, "the table is empty", f"Give it a header that begins with `{key_column}`.")
         return None
-    names = _check_header(rows[0], entry.path, problems)
-    table = Table(
-        input=InputFile(path=entry.path, sha256=file.sha256),
-        header=rows[0],
-        names=names,
-        rows=rows[1:],
-        comma=False,
-    )
-    complete = require_columns(table, problems, key_column)
-    if not (_check_width(table, problems) and complete):
-        return None
-    return _with_decimal_sign(table, problems, key_column)
+    before = problems.count
+    names = _check_header(rows[0], entry.path, problems, same_headings=same_headings)
+    table = Table(input=InputFile(path=entry.path, sha256=file.sha256), header=rows[0], names=names, rows=rows[1:])
+    require_columns(table, problems, key_column)
+    _check_width(table, problems)
+    return _with_decimal_sign(table, problems, key_column) if problems.count == before else None
 
 
 def require_columns(table: Table, problems: ProblemList, *names: str) -> bool:
@@ -131,6 +124,17 @@ def require_columns(table: Table, problems: ProblemList, *names: str) -> bool:
     return not missing
 
 
+def tell_other_columns(table: Table, known: Collection[str], problems: ProblemList) -> None:
+    """Add a problem for each column that has no meaning in this kind of table."""
+    for name, index in table.names.items():
+        if name not in known:
+            problems.problem(
+                table.place(table.header.cells[index]),
+                f"found the column `{table.heading(index)}`, expected {', '.join(sorted(known))}",
+                "Correct the heading, or take the column out.",
+            )
+
+
 def parse_density(text: str) -> float | None:
     """Return a plain decimal as a density is typed, or None; `06` is none, since it is half of a decimal comma.
 
@@ -141,15 +145,23 @@ def parse_density(text: str) -> float | None:
 
 
 def read_number(
-    table: Table, cell: Cell, what: str, low: float, high: float, problems: ProblemList, *, fractions: bool = False
+    table: Table, cell: Cell, what: str, bounds: tuple[float, float], problems: ProblemList
 ) -> float | None:
-    """Return a cell's number from `low` to `high`; a problem and None where it is none."""
-    text = table.text(cell)
-    value = None if cell.fault else (parse_number(text) if fractions else parse_density(text))
-    if value is not None and low <= value <= high:
+    """Return a cell's number, decimal or fraction, within bounds; a problem and None where it is none."""
+    value = None if cell.fault else parse_number(table.text(cell))
+    if value is not None and bounds[0] <= value <= bounds[1]:
         return value
     tell_cell(table, cell, what, problems)
     return None
+
+
+def read_scaled(table: Table, cell: Cell, problems: ProblemList) -> float | None:
+    """Return a cell's number as a density that may turn out to be none; a problem and None where it can't be one."""
+    value = None if cell.fault else parse_density(table.text(cell))
+    if value is None or value < 0:
+        tell_cell(table, cell, "a density from 0 to 6", problems)
+        return None
+    return value
 
 
 def tell_cell(table: Table, cell: Cell, what: str, problems: ProblemList) -> None:
@@ -158,26 +170,30 @@ def tell_cell(table: Table, cell: Cell, what: str, problems: ProblemList) -> Non
     mend = "Correct the cell."
     if cell.fault == "a date or a time":
         mend = "Format the column as text and type the value again."
-    elif cell.fault == "a formula without a stored value":
-        mend = "Open the file in the spreadsheet program and save it, or put the value in place of the formula."
+    elif cell.fault is not None:
+        mend = "Put the value itself into the cell, and save the file in the spreadsheet program."
     elif re.fullmatch(r"0[0-9]+", cell.text):
-        mend = "Correct the cell; if decimal commas are meant, part the columns by semicolons."
+        mend = "Correct the cell; where decimal commas are meant, put semicolons between the columns."
     problems.problem(table.place(cell), f"{table.heading(cell.index)}: found {found}, expected {what}", mend)
 
 
 def read_id(table: Table, row: Row, key_column: str, problems: ProblemList) -> tuple[str, Cell] | None:
     """Return the id that names a row, and its cell; a problem and None where there is none."""
-    cell = row.at(table.names[key_column])
+    cell = table.cell(row, key_column)
     if cell is None:
-        if any(read_cell(other) for other in row.cells):
-            problems.problem(
-                table.place(row), f"a row without a {key_column}", f"Name its {key_column}, or empty the row."
-            )
+        if any(read_cell(row, index) for index in row.cells):
+            problems.problem(table.place(row), f"a row without a {key_column}", f"Name its {key_column}, or empty it.")
         return None
-    if cell.fault or not is_id(table.id_of(cell)):
+    name = canonical_id(table.text(cell))
+    if cell.fault or not is_id(name):
         tell_cell(table, cell, "a short word or a number", problems)
         return None
-    return table.id_of(cell), cell
+    return name, cell
+
+
+def undeclared(name: str, what: str, known: Collection[str]) -> str:
+    """Return the message about an id that nothing declares; numbers lie near each other and hint at nothing."""
+    return f"{what} `{name}` is not declared" + ("" if name[0].isdigit() else did_you_mean(name, known))
 
 
 def _parse(data: bytes, name: str, key_column: str) -> tuple[Row, ...]:
@@ -186,50 +202,43 @@ def _parse(data: bytes, name: str, key_column: str) -> tuple[Row, ...]:
         return parse_sheet(data)
     if suffix == ".cgats.txt":
         return parse_cgats(data, key_column)
-    return parse_delimited(data, (key_column,), "\t" if suffix == ".tsv" else None)
+    return parse_delimited(data, key_column, "\t" if suffix == ".tsv" else None)
 
 
-def _check_header(header: Row, path: str, problems: ProblemList) -> dict[str, int]:
+def _check_header(header: Row, path: str, problems: ProblemList, *, same_headings: bool) -> dict[str, int]:
     names: dict[str, int] = {}
-    for cell in header.cells:
+    for cell in header.cells.values():
         place = Place(path=path, line=cell.line, column=cell.column)
         if cell.fault or not is_usable(cell.text) or len(cell.text) > TEXT_LIMIT or "\n" in cell.text:
             problems.problem(
                 place,
-                f"found {cell.fault or shown(cell.text)}, expected a heading on one line, of at most {TEXT_LIMIT} characters",
+                f"found {cell.fault or shown(cell.text)}, expected one line of at most {TEXT_LIMIT} characters",
                 "Write a short heading.",
             )
             continue
         name = canonical_id(cell.text)
-        if name in names:
+        if name in names and not same_headings:
             problems.problem(place, f"two columns are headed `{cell.text}`", "Give each column a heading of its own.")
         names.setdefault(name, cell.index)
     return names
 
 
-def _check_width(table: Table, problems: ProblemList) -> bool:
-    headed = {cell.index for cell in table.header.cells}
-    outside = [
-        (row, cell)
-        for row in table.rows
-        for cell in row.cells
-        if cell.index not in headed and (cell.fault or cell.text)
-    ]
-    rows = {row.line for row, _ in outside}
+def _check_width(table: Table, problems: ProblemList) -> None:
+    outside = [cell for row in table.rows for index, cell in row.cells.items() if index not in table.header.cells]
     if not outside:
-        return True
-    more = f" (so do {len(rows) - 1} more rows)" if len(rows) > 1 else ""
+        return
+    others = len({cell.line for cell in outside}) - 1
+    more = f", and so have {others} more rows" if others else ""
     problems.problem(
-        table.place(outside[0][1]),
+        table.place(outside[0]),
         f"the row has more cells than the header{more}",
         "Head the column, or empty the cells; decimal commas need semicolons or tabs between the columns.",
     )
-    return False
 
 
 def _with_decimal_sign(table: Table, problems: ProblemList, key_column: str) -> Table | None:
     key = table.names[key_column]
-    cells = [cell for row in table.rows for cell in row.cells if cell.index != key and not cell.stored]
+    cells = [cell for row in table.rows for index, cell in row.cells.items() if index != key and not cell.stored]
     commas = [cell for cell in cells if _WITH_COMMA.fullmatch(cell.text)]
     points = [cell for cell in cells if _WITH_POINT.fullmatch(cell.text)]
     if commas and points:
@@ -240,12 +249,4 @@ def _with_decimal_sign(table: Table, problems: ProblemList, key_column: str) -> 
             "Use one decimal sign in the whole file.",
         )
         return None
-    if not commas:
-        return table
-    return Table(input=table.input, header=table.header, names=table.names, rows=table.rows, comma=True)
-
-
-def undeclared(name: str, what: str, known: Collection[str]) -> str:
-    """Return the message about an id that nothing declares."""
-    hint = did_you_mean(name, known) if not name[:1].isdigit() else ""
-    return f"{what} `{name}` is not declared{hint}"
+    return replace(table, comma=bool(commas))

@@ -7,7 +7,7 @@ from typing import Any, Generic, TypeVar, get_args
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from basefog.read.problem_list import ProblemList, nearest, shown
+from basefog.read.problem_list import TOLD_PER_FILE, ProblemList, nearest, shown
 from basefog.read.yaml_nodes import Node
 from basefog.records.problem import Place
 
@@ -38,11 +38,11 @@ def check_keys(model: type[Keys], node: Node, problems: ProblemList, stand_ins: 
     try:
         return Checked(keys=model.model_validate(plain), node=node, broken=frozenset())
     except ValidationError as fault:
-        errors = fault.errors(include_url=False, include_context=True)
-    broken: set[str] = set()
-    for error in errors:
+        errors = fault.errors(include_url=False)
+    # One more than is told of a file, so that the list knows that it is not whole.
+    for error in errors[: TOLD_PER_FILE + 1]:
         _tell(error, model, node, problems)
-        broken.add(str(error["loc"][0]))
+    broken = {str(error["loc"][0]) for error in errors}
     rest = {key: value for key, value in plain.items() if key not in broken}
     rest |= {key: value for key, value in stand_ins.items() if key not in rest}
     return Checked(keys=model.model_validate(rest), node=node, broken=frozenset(broken))
@@ -55,57 +55,51 @@ def _tell(error: ErrorDetails, model: type[BaseModel], node: Node, problems: Pro
     place = node.place_of(*keys)
     name = _name_of(keys)
     if error["type"] == "extra_forbidden":
-        key = str(keys[-1])
-        known = _model_at(model, keys[:-1]).model_fields
-        match = nearest(key, known)
-        if match:
-            problems.problem(
-                place, f"unknown key `{key}`; did you mean `{match}`?", f"Write `{match}`, or take the key out."
-            )
-        else:
-            problems.problem(place, f"unknown key `{key}`", f"Take it out; known here: {', '.join(sorted(known))}.")
+        _tell_unknown(str(keys[-1]), sorted(_model_at(model, keys[:-1]).model_fields), place, problems)
     elif error["type"] == "missing":
         example = (_model_at(model, keys[:-1]).model_fields[str(keys[-1])].examples or ["..."])[0]
         problems.problem(place, f"{name} is missing", f"Add a line such as `{keys[-1]}: {example}`.")
     elif in_key:
         problems.problem(place, f"found the key {shown(keys[-1])}, expected {_expected(error)}", "Rename the key.")
     else:
+        found = error["input"]
+        problems.problem(place, f"{name}: found {shown(found)}, expected {_expected(error)}", _mend(found, keys))
+
+
+def _tell_unknown(key: str, known: list[str], place: Place, problems: ProblemList) -> None:
+    match = nearest(key, known)
+    if match is not None:
         problems.problem(
-            place, f"{name}: found {shown(error['input'])}, expected {_expected(error)}", _mend(error["input"], keys)
+            place, f"unknown key `{key}`; did you mean `{match}`?", f"Write `{match}`, or take the key out."
         )
+    else:
+        problems.problem(place, f"unknown key {shown(key)}", f"Take it out; known here: {', '.join(known)}.")
 
 
 def _expected(error: ErrorDetails) -> str:
     if error["type"] == "expected":
         return str(error["msg"])
-    if error["type"] in {"tuple_type", "list_type"}:
-        return "a list such as [a, b]"
-    if error["type"] in {"model_type", "model_attributes_type", "dict_type"}:
-        return "keys with values"
-    return "something else"
+    return "a list such as [a, b]" if error["type"] == "tuple_type" else "keys with values"
 
 
 def _mend(found: object, keys: tuple[str | int, ...]) -> str:
-    if isinstance(found, str) and "," in found and found.replace(",", "").strip().isdigit():
-        return f"Write {found.replace(',', '.').strip()}: YAML takes a decimal point."
-    return f"Correct `{next(key for key in reversed(keys) if isinstance(key, str))}`."
+    name = next(key for key in reversed(keys) if isinstance(key, str))
+    if isinstance(found, str) and found.count(",") == 1 and found.replace(",", "").strip().isdigit():
+        return f"Write `{name}: {found.strip().replace(',', '.')}`, with a decimal point."
+    return f"Correct `{name}`."
 
 
 def _name_of(keys: tuple[str | int, ...]) -> str:
     """Return a key's name as a message tells it: the key itself, and which item of its list."""
     last = keys[-1]
-    if isinstance(last, str):
-        return last
-    return f"{_name_of(keys[:-1])}, item {last + 1}" if len(keys) > 1 else f"item {last + 1}"
+    return last if isinstance(last, str) else f"{_name_of(keys[:-1])}, item {last + 1}"
 
 
 def _model_at(model: type[BaseModel], keys: tuple[str | int, ...]) -> type[BaseModel]:
     """Return the model that describes the mapping at these keys."""
     for key in keys:
         if isinstance(key, str):
-            inner = _inner_model(model.model_fields[key].annotation)
-            if inner is not None:
-                model = inner
+            model = _inner_model(model.model_fields[key].annotation) or model
     return model
 
 

@@ -9,7 +9,6 @@ from basefog.read.folder import SeriesFolder
 from basefog.read.problem_list import ProblemList
 from basefog.read.validate import Checked, check_keys
 from basefog.read.yaml_nodes import SIZE_LIMIT, parse_yaml
-from basefog.records.problem import Place
 
 Keys = TypeVar("Keys", bound=BaseModel)
 
@@ -18,10 +17,7 @@ def read_keys(
     folder: SeriesFolder, path: str, model: type[Keys], stand_ins: Mapping[str, Any], problems: ProblemList
 ) -> Checked[Keys] | None:
     """Return the checked keys of a required YAML file; problems and None where it is missing or no YAML."""
-    entry = folder.find(path)
-    if entry is None or entry.is_folder:
-        problems.problem(Place(path=path), "the file is missing", "Write it; DEVELOPERS.md lists its keys.")
-        return None
-    file = folder.read_file(entry, SIZE_LIMIT, "a YAML file")
+    entry = folder.find_named(path)
+    file = folder.read_file(entry, SIZE_LIMIT, "a YAML file") if entry else None
     node = parse_yaml(file.data, path, problems) if file else None
     return check_keys(model, node, problems, stand_ins) if node else None

@@ -4,7 +4,7 @@
 are None. Anchors, aliases, tags, duplicate keys, further documents and nesting deeper than 20 are problems.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -16,7 +16,7 @@ from basefog.records.problem import Place
 
 DEPTH_LIMIT: Final = 20
 SIZE_LIMIT: Final = 2_000_000
-"""Largest YAML file, in bytes: far beyond any hand-written one."""
+"""Largest YAML file, in bytes: far beyond any that is written by hand."""
 
 _NULLS: Final = {"", "~", "null", "Null", "NULL"}
 
@@ -25,24 +25,25 @@ _NULLS: Final = {"", "~", "null", "Null", "NULL"}
 class Node:
     """A value of a YAML file. `place` is where it is named: its key in a mapping, else the value itself."""
 
-    value: "str | None | Mapping[str, Node] | Sequence[Node]"
+    value: "str | dict[str, Node] | list[Node] | None"
     place: Place
 
     def at(self, *keys: str | int) -> "Node | None":
         """Return the node below these keys and list positions, or None where there is none."""
         node: Node | None = self
         for key in keys:
-            if isinstance(node, Node) and isinstance(node.value, Mapping) and isinstance(key, str):
-                node = node.value.get(key)
-            elif isinstance(node, Node) and isinstance(node.value, list) and isinstance(key, int):
-                node = node.value[key] if key < len(node.value) else None
+            inner = node.value if node is not None else None
+            if isinstance(inner, dict):
+                node = inner.get(str(key))
+            elif isinstance(inner, list) and isinstance(key, int) and key < len(inner):
+                node = inner[key]
             else:
                 return None
         return node
 
     def place_of(self, *keys: str | int) -> Place:
         """Return where these keys stand, or the nearest thing above them that is there."""
-        for end in range(len(keys), -1, -1):
+        for end in range(len(keys), 0, -1):
             node = self.at(*keys[:end])
             if node is not None:
                 return node.place
@@ -50,7 +51,7 @@ class Node:
 
     def plain(self) -> Any:
         """Return texts, dicts and lists; a key whose value is None is left out, as if it had not been typed."""
-        if isinstance(self.value, Mapping):
+        if isinstance(self.value, dict):
             return {key: node.plain() for key, node in self.value.items() if node.value is not None}
         if isinstance(self.value, list):
             return [node.plain() for node in self.value]
@@ -58,19 +59,17 @@ class Node:
 
 
 class _YamlFaultError(Exception):
-    """A fault that ends the reading of a file, with its place."""
+    """A fault that ends the reading of a file."""
 
-    def __init__(self, line: int, column: int, message: str, mend: str) -> None:
+    def __init__(self, event: yaml.Event, message: str, mend: str) -> None:
         super().__init__(message)
-        self.line, self.column, self.message, self.mend = line, column, message, mend
+        self.event, self.message, self.mend = event, message, mend
 
 
 def parse_yaml(data: bytes, path: str, problems: ProblemList) -> Node | None:
     """Return the tree of a YAML file that holds keys with values; problems and None where it can't be read."""
     text = decode_utf8(data, path, problems)
-    if text is None:
-        return None
-    return parse_yaml_text(text, Place(path=path), problems)
+    return None if text is None else parse_yaml_text(text, Place(path=path), problems)
 
 
 def parse_yaml_text(text: str, start: Place, problems: ProblemList) -> Node | None:
@@ -81,69 +80,63 @@ def parse_yaml_text(text: str, start: Place, problems: ProblemList) -> Node | No
     try:
         root = builder.build(iter(yaml.parse(text, Loader=yaml.SafeLoader)))
     except yaml.MarkedYAMLError as fault:
-        mark = fault.problem_mark or fault.context_mark
-        line, column = (mark.line, mark.column) if mark else (0, 0)
         what = fault.problem or fault.context or "it can't be understood"
-        builder.tell(line, column, f"is not YAML: {what}", "Put this line right: keys end in a colon and a space.")
-        return None
-    except ValueError:
-        # PyYAML trips over escapes beyond the last character there is, such as "\\UFFFFFFFF".
-        problems.problem(start, "is not YAML: an escape names no character", "Type the character itself.")
+        problems.problem(
+            builder.place_of_mark(fault.problem_mark or fault.context_mark),
+            f"is not YAML: {what}",
+            "Put this line right: a key ends in a colon and a space, and text with signs in it stands in quotes.",
+        )
         return None
     except _YamlFaultError as fault:
-        builder.tell(fault.line, fault.column, fault.message, fault.mend)
+        problems.problem(builder.place_of_mark(fault.event.start_mark), fault.message, fault.mend)
         return None
-    if root is None or not isinstance(root.value, Mapping):
+    except (ValueError, OverflowError):
+        # PyYAML trips over escapes beyond the last character there is.
+        problems.problem(start, "is not YAML: an escape names no character", "Type the character itself.")
+        return None
+    if root is None or not isinstance(root.value, dict):
+        found = shown(root.plain()) if root else "nothing"
         problems.problem(
             root.place if root else start,
-            f"found {shown(root.plain()) if root else 'nothing'}, expected keys with values",
-            "Write lines such as `title: ...`.",
+            f"found {found}, expected keys with values",
+            "Write lines such as `key: value`.",
         )
         return None
     return root
 
 
 class _Builder:
-    """Turns the events of PyYAML's parser into nodes; it keeps its own stack, so that depth can't hurt it."""
+    """Turns the events of PyYAML's parser into nodes."""
 
     def __init__(self, start: Place, problems: ProblemList) -> None:
         self._start = start
         self._problems = problems
 
-    def place(self, line: int, column: int) -> Place:
-        return Place(path=self._start.path, line=self._start.line + line, column=column + 1)
-
-    def tell(self, line: int, column: int, message: str, mend: str) -> None:
-        self._problems.problem(self.place(line, column), message, mend)
+    def place_of_mark(self, mark: Any) -> Place:
+        """Return the place of one of PyYAML's marks, which count from 0."""
+        if mark is None:
+            return self._start
+        return Place(path=self._start.path, line=self._start.line + mark.line, column=mark.column + 1)
 
     def build(self, events: Iterator[yaml.Event]) -> Node | None:
         root: Node | None = None
-        documents = 0
         for event in events:
-            mark = event.start_mark
-            if isinstance(event, yaml.DocumentStartEvent):
-                documents += 1
-                if documents > 1:
-                    raise _YamlFaultError(
-                        mark.line, mark.column, "a second document begins here", "Take the line `---` out."
-                    )
-            elif isinstance(event, yaml.NodeEvent):
+            if isinstance(event, yaml.NodeEvent):
+                if root is not None:
+                    raise _YamlFaultError(event, "a second document begins here", "Take the line `---` out.")
                 root = self._node(event, events, 1)
         return root
 
     def _node(
         self, event: yaml.Event, events: Iterator[yaml.Event], depth: int, key_place: Place | None = None
     ) -> Node:
-        mark = event.start_mark
-        self._refuse_extras(event)
+        _refuse_extras(event)
         if depth > DEPTH_LIMIT:
-            raise _YamlFaultError(
-                mark.line, mark.column, f"is nested more than {DEPTH_LIMIT} deep", "Take the inner levels out."
-            )
-        place = key_place or self.place(mark.line, mark.column)
+            raise _YamlFaultError(event, f"is nested more than {DEPTH_LIMIT} deep", "Take the inner levels out.")
+        place = key_place or self.place_of_mark(event.start_mark)
         if isinstance(event, yaml.ScalarEvent):
-            plain = event.implicit[0] and event.value in _NULLS
-            return Node(value=None if plain else event.value, place=place)
+            is_null = event.implicit[0] and event.value in _NULLS
+            return Node(value=None if is_null else event.value, place=place)
         if isinstance(event, yaml.SequenceStartEvent):
             items: list[Node] = []
             while not isinstance(inner := next(events), yaml.SequenceEndEvent):
@@ -154,29 +147,27 @@ class _Builder:
     def _mapping(self, events: Iterator[yaml.Event], depth: int) -> dict[str, Node]:
         entries: dict[str, Node] = {}
         while not isinstance(event := next(events), yaml.MappingEndEvent):
-            mark = event.start_mark
-            self._refuse_extras(event)
+            _refuse_extras(event)
             if not isinstance(event, yaml.ScalarEvent):
-                raise _YamlFaultError(mark.line, mark.column, "a key is no plain word", "Write the key as a word.")
-            key = event.value
-            place = self.place(mark.line, mark.column)
+                raise _YamlFaultError(event, "a key is no plain word", "Write the key as one word.")
+            place = self.place_of_mark(event.start_mark)
             value = self._node(next(events), events, depth + 1, key_place=place)
-            if key in entries:
-                first = entries[key].place.line
+            if event.value in entries:
+                first = entries[event.value].place.line
                 self._problems.problem(
-                    place, f"key `{key}` is there twice (first in line {first})", "Keep one of the two."
+                    place, f"key `{event.value}` is there twice (first in line {first})", "Keep one of the two."
                 )
             else:
-                entries[key] = value
+                entries[event.value] = value
         return entries
 
-    @staticmethod
-    def _refuse_extras(event: yaml.Event) -> None:
-        mark = event.start_mark
-        mend = "Write the value itself, in quotes if it begins with `&`, `*` or `!`."
-        if isinstance(event, yaml.AliasEvent):
-            raise _YamlFaultError(mark.line, mark.column, f"found the alias `*{event.anchor}`", mend)
-        if getattr(event, "anchor", None) is not None:
-            raise _YamlFaultError(mark.line, mark.column, f"found the anchor `&{event.anchor}`", mend)
-        if getattr(event, "tag", None) is not None:
-            raise _YamlFaultError(mark.line, mark.column, f"found the tag `{event.tag}`", mend)
+
+def _refuse_extras(event: yaml.Event) -> None:
+    mend = "Write the value itself, in quotes if it begins with `&`, `*` or `!`."
+    anchor, tag = getattr(event, "anchor", None), getattr(event, "tag", None)
+    if isinstance(event, yaml.AliasEvent):
+        raise _YamlFaultError(event, f"found the alias `*{anchor}`", mend)
+    if anchor is not None:
+        raise _YamlFaultError(event, f"found the anchor `&{anchor}`", mend)
+    if tag is not None:
+        raise _YamlFaultError(event, f"found the tag `{tag}`", mend)

@@ -1,0 +1,102 @@
+"""What has to hold between series.yaml, the folder's layout and the stocks."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from basefog.read.calibrations import Known
+from basefog.read.folder import SeriesFolder
+from basefog.read.known_files import tell_unknown
+from basefog.read.models import SeriesKeys
+from basefog.read.problem_list import ProblemList, did_you_mean
+from basefog.read.stocks import StockReading
+from basefog.read.tables import suffix_of
+from basefog.read.tests import check_reference
+from basefog.read.validate import Checked
+from basefog.records.content import Paper, Wedge
+from basefog.records.vocabulary import STANDARD_REPEATABILITY
+
+_FOLDERS: Final = ("wedges", "papers", "batches", "stocks", "questions", "pages", "editions")
+_BRACKET_COLUMNS: Final = {"base", "frame", "stops"}
+
+
+def check_layout(files: SeriesFolder, problems: ProblemList) -> None:
+    """Tell of files and folders at the top, and among the calibrations, that nothing reads."""
+    for entry in files.list():
+        if entry.name not in _FOLDERS if entry.is_folder else entry.name != "series.yaml":
+            tell_unknown(entry, ("series.yaml", *_FOLDERS), problems)
+    for folder in ("wedges", "papers"):
+        for entry in files.list(folder):
+            if entry.is_folder or suffix_of(entry.name) is None:
+                tell_unknown(entry, (f"{entry.name.rpartition('.')[0]}.csv",), problems)
+
+
+def check_series_keys(
+    checked: Checked[SeriesKeys],
+    files: SeriesFolder,
+    wedges: Known[Wedge],
+    papers: Known[Paper],
+    problems: ProblemList,
+) -> None:
+    """Tell where series.yaml names what is not there, or the same thing twice."""
+    keys = checked.keys
+    if "densitometer" not in checked.broken and keys.densitometer.repeatability is None:
+        problems.remark(
+            checked.place("densitometer"),
+            f"the densitometer's repeatability is not stated; {STANDARD_REPEATABILITY:g} is taken for it",
+            "Read one patch ten times, and state the standard deviation as `densitometer: {repeatability: ...}`.",
+        )
+    if keys.exposure.wedge is not None:
+        check_reference(files, "wedges", keys.exposure.wedge, wedges, checked.place("exposure", "wedge"))
+    if keys.enlarging.paper is not None:
+        check_reference(files, "papers", keys.enlarging.paper, papers, checked.place("enlarging", "paper"))
+    _check_ids(checked, "patches", [patch.id for patch in keys.patches], problems)
+    _check_ids(checked, "views", [view.id for view in keys.views], problems)
+    _check_named_patches(checked, problems)
+
+
+def _check_ids(checked: Checked[SeriesKeys], kind: str, ids: Sequence[str], problems: ProblemList) -> None:
+    for index, name in enumerate(ids):
+        place = checked.place(kind, index, "id")
+        if name in ids[:index]:
+            problems.problem(place, f"{kind}: `{name}` is there twice", "Give each an id of its own.")
+        if kind == "patches" and name in _BRACKET_COLUMNS:
+            problems.problem(place, f"patches: `{name}` is another column of bracket.csv", "Give the patch another id.")
+
+
+def _check_named_patches(checked: Checked[SeriesKeys], problems: ProblemList) -> None:
+    if "patches" in checked.broken:
+        return
+    declared = [patch.id for patch in checked.keys.patches]
+    protocol = checked.keys.protocol
+    for name, patch in (("grey_patch", protocol.grey_patch), ("shadow_patch", protocol.shadow_patch)):
+        if patch is not None and patch not in declared:
+            problems.problem(
+                checked.place("protocol", name),
+                f"{name}: no patch is named `{patch}`{did_you_mean(patch, declared)}",
+                "Name a patch that is declared under `patches`.",
+            )
+
+
+def check_stocks(
+    checked: Checked[SeriesKeys], files: SeriesFolder, stocks: Sequence[StockReading], problems: ProblemList
+) -> None:
+    """Tell where the reference is missing, and where two stocks claim one slug."""
+    slugs = tuple(reading.slug for reading in stocks)
+    reference = checked.keys.reference
+    if "reference" not in checked.broken and reference not in slugs:
+        _tell_no_reference(checked, files, slugs)
+    former: dict[str, str] = {}
+    for reading in stocks:
+        for index, slug in enumerate(reading.keys.keys.former_slugs if reading.keys else ()):
+            place = reading.keys.place("former_slugs", index) if reading.keys else checked.node.place
+            if slug in slugs:
+                problems.problem(place, f"former_slugs: `{slug}` is the slug of a stock", "Take it out.")
+            elif slug in former:
+                problems.problem(
+                    place, f"former_slugs: `{slug}` is a former slug of {former[slug]} already", "Keep one of the two."
+                )
+            former.setdefault(slug, reading.slug)
+
+
+def _tell_no_reference(checked: Checked[SeriesKeys], files: SeriesFolder, slugs: tuple[str, ...]) -> None:
+    files.tell_missing(f"stocks/{checked.keys.reference}", checked.place("reference"), slugs)
