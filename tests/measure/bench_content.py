@@ -9,13 +9,22 @@ import numpy as np
 from basefog.measure.curve_fit import FittedCurve
 from basefog.measure.resampling import DRAWS
 from basefog.records.content import (
+    Batch,
     BracketReadings,
+    Densitometer,
     Development,
+    Enlarging,
     Exposure,
     FloatArray,
     Frame,
+    Paper,
+    Patch,
+    Protocol,
+    Series,
+    StepReadings,
     Stock,
     Test,
+    WedgeReadings,
 )
 from basefog.records.problem import Place
 
@@ -34,6 +43,8 @@ def make_test(
     development_of: str | None = None,
     withdrawn: str | None = None,
     print_exposure_s: float | None = None,
+    wedge: WedgeReadings | None = None,
+    batch: str | None = None,
 ) -> Test:
     """Return a test of that `stock/test` name with nothing in it but what is given."""
     stock, test = name.split("/")
@@ -44,7 +55,7 @@ def make_test(
         exposure_index=exposure_index,
         emulsion=None,
         developed=Development(
-            developer="metol-hydroquinone", temperature_c=20.0, time_min=time_min, agitation=None, batch=None
+            developer="metol-hydroquinone", temperature_c=20.0, time_min=time_min, agitation=None, batch=batch
         ),
         replaces=replaces,
         replaced_by=None,
@@ -57,7 +68,7 @@ def make_test(
         print_exposure_s=print_exposure_s,
         scans=(),
         video=None,
-        wedge=None,
+        wedge=wedge,
         bracket=BracketReadings(frames=tuple(frames), place=PLACE) if frames else None,
         readings=(),
         inputs=(),
@@ -162,6 +173,70 @@ def soft_toe(gradient: float = 0.62, width: float = 0.15, place: float = 0.0) ->
         return np.asarray(gradient * width * np.logaddexp(0.0, (log_exposure - place) / width))
 
     return density
+
+
+def make_wedge(density: Callable[[FloatArray], FloatArray], *, base: float = 0.25) -> WedgeReadings:
+    """Return 21 steps of 0.15 read without error: net `density` of log exposure on `base`, from -0.9 up."""
+    return WedgeReadings(
+        steps=tuple(
+            StepReadings(
+                step=str(number),
+                log_exposure=float(site),
+                u_log_exposure=0.0,
+                readings=(base + float(density(site)),),
+                place=PLACE,
+            )
+            for number, site in enumerate(-0.9 + 0.15 * np.arange(21), start=1)
+        ),
+        base=(base,),
+        absolute=False,
+        wedge="contact-21",
+        place=PLACE,
+    )
+
+
+def make_series(
+    stocks: Sequence[Stock],
+    *,
+    papers: Sequence[Paper] = (),
+    batches: Sequence[Batch] = (),
+    grey_patch: str | None = "grey",
+    exposure_s: float | None = 12.0,
+) -> Series:
+    """Return a series of those stocks, the first of them the reference."""
+    return Series(
+        title="Lantern Yard film trials",
+        address=None,
+        author=None,
+        licence=None,
+        language="en",
+        description=None,
+        reference=stocks[0].slug,
+        protocol=Protocol(
+            developer="metol-hydroquinone",
+            subject=None,
+            lighting=None,
+            temperature_c=20.0,
+            bracket_step_stops=1 / 3,
+            grey_patch=grey_patch,
+            shadow_patch="dark",
+        ),
+        exposure=Exposure(wedge="contact-21", lux_s=None),
+        densitometer=Densitometer(),
+        patches=(
+            Patch(id="grey", name="Grey", luminous_reflectance=0.18),
+            Patch(id="dark", name="Dark skin", luminous_reflectance=0.10),
+            Patch(id="red", name="Red", luminous_reflectance=0.12),
+        ),
+        views=(),
+        enlarging=Enlarging(paper=papers[0].id if papers else None, magnification=9.0, exposure_s=exposure_s),
+        wedges={},
+        papers={paper.id: paper for paper in papers},
+        batches=tuple(batches),
+        stocks=tuple(sorted(stocks, key=lambda stock: stock.slug)),
+        questions=(),
+        pages=(),
+    )
 
 
 NO_BASE = np.full(1 + DRAWS, np.nan)
