@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from basefog.measure.curve_fit import FittedCurve
+from basefog.measure.curve_fit import GRID_STEP, FittedCurve
 from basefog.measure.intervals import missing, quantity_from_draws
 from basefog.measure.smoother import apply_to_rows
 from basefog.measure.speed import CONTRAST_RUN, find_speed_point, why_curve_ends_short, why_no_speed_point
@@ -125,7 +125,11 @@ def measure_gamma(curve: FittedCurve) -> Quantity:
     """
     if curve.last - curve.first < GAMMA_WINDOW:
         return missing(f"the readings span {curve.last - curve.first:.2f} log units, and a window takes 0.60")
-    return quantity_from_draws(find_gamma(curve), "1", why="the curve is flat")
+    gamma = quantity_from_draws(find_gamma(curve), "1", why=WHY_FLAT)
+    return missing(WHY_FLAT) if gamma.low is not None and gamma.low <= 0 else gamma
+
+
+WHY_FLAT = "the curve is flat: it does not rise by more than its error"
 
 
 def find_gamma(curve: FittedCurve) -> FloatArray:
@@ -182,12 +186,10 @@ def measure_useful_range(curve: FittedCurve) -> Quantity:
 
 def find_useful_limits(curve: FittedCurve, average: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return every draw's lower and upper limit in log exposure, and whether the upper one was reached."""
-    grid = curve.log_exposure
-    step = (curve.last - curve.first) / (grid.size - 1)
-    whole, share = divmod(RANGE_SECANT / step, 1.0)
-    shift = int(whole)
-    ahead = curve.density[:, shift:-1] * (1 - share) + curve.density[:, shift + 1 :] * share
-    secant = (ahead - curve.density[:, : ahead.shape[1]]) / RANGE_SECANT
+    windows = max(2, round((curve.last - curve.first - RANGE_SECANT) / GRID_STEP) + 1)
+    starts = np.linspace(curve.first, curve.last - RANGE_SECANT, windows)
+    secant = (curve.densities_at(starts + RANGE_SECANT) - curve.densities_at(starts)) / RANGE_SECANT
+    step = (starts[-1] - starts[0]) / (windows - 1)
     excess = secant - RANGE_SHARE * average[:, None]
     steep = excess >= 0
     rows, last = np.arange(excess.shape[0]), excess.shape[1] - 1

@@ -7,7 +7,7 @@ readings; entry 0 is always the estimate itself (see `resampling`).
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -25,6 +25,12 @@ GRID_STEP = 0.015
 
 CALM_DERIVATIVE = 1.0
 """Typical derivative for the calm curve, on which the straight line is looked for (from the simulation study)."""
+
+SAME_EXPOSURE = 1e-6
+"""Log units within which two steps had the same exposure."""
+
+BRACKET_AXIS = "bracket"
+"""The axis of a curve from the bracket's grey patch: zero is the test's own metered exposure."""
 
 FLAT_GRADIENT = 0.02
 """Gradient below which the lowest step may stand for base plus fog."""
@@ -45,7 +51,8 @@ class FittedCurve:
     `log_exposure` (g,): the even grid from the first to the last reading. `density` (1 + DRAWS, g): row 0 the curve,
     the others resampled; every row is non-decreasing. `base_plus_fog` (1 + DRAWS,), NaN throughout where it can't be
     had and `base_why` says why; `base_note` says how it departs from the plain definition. `reading_error` is the
-    standard deviation of one reading. `absolute`, `axis`: as in `records.findings.Curve`; `note`: what the curve was
+    standard deviation of one reading; `misfit`, how many times their error the mean readings scatter about the curve
+    (its expected size is 1). `absolute`, `axis`: as in `records.findings.Curve`; `note`: what the curve was
     made from where that was not the wedge exposure.
     """
 
@@ -59,6 +66,16 @@ class FittedCurve:
     axis: str
     note: str | None
     calm_density: FloatArray | None = None
+    misfit: float = 1.0
+    _rung: float = field(init=False, repr=False)
+    _ladder: FloatArray = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        # Every row lifted clear of the one before: all of them in one rising line, which one search goes through.
+        rung = float(self.density.max() - self.density.min()) + 1.0
+        lift = rung * np.arange(self.density.shape[0])
+        object.__setattr__(self, "_rung", rung)
+        object.__setattr__(self, "_ladder", (self.density + lift[:, None]).ravel())
 
     @property
     def first(self) -> float:
@@ -87,6 +104,13 @@ class FittedCurve:
         low, high = self.density[rows, left], self.density[rows, left + 1]
         return np.asarray(low + share * (high - low), dtype=np.float64)
 
+    def densities_at(self, log_exposure: FloatArray) -> FloatArray:
+        """Return the density of every draw at a row of log exposures inside the readings, (k,) -> (1 + DRAWS, k)."""
+        place = np.clip((log_exposure - self.first) / self._step, 0.0, self.log_exposure.size - 1.0)
+        left = np.minimum(place.astype(np.intp), self.log_exposure.size - 2)
+        share = place - left
+        return np.asarray(self.density[:, left] * (1 - share) + self.density[:, left + 1] * share, dtype=np.float64)
+
     def log_exposure_at(self, density: FloatArray | float) -> FloatArray:
         """Return the log exposure at which every draw reaches a density; the first such point where it is flat.
 
@@ -94,9 +118,10 @@ class FittedCurve:
         Returns (1 + DRAWS,), NaN where the draw starts above the density or ends below it, or the argument is NaN.
         """
         aim = np.broadcast_to(np.asarray(density, dtype=np.float64), self.density.shape[:1])
-        below = np.count_nonzero(self.density < aim[:, None], axis=1)
-        last = self.log_exposure.size - 1
         rows = np.arange(self.density.shape[0])
+        last = self.log_exposure.size - 1
+        # NaN sorts beyond everything; the test for what is reached turns it back into NaN.
+        below = np.searchsorted(self._ladder, aim + self._rung * rows) - rows * self.log_exposure.size
         right = np.clip(below, 1, last)
         low, high = self.density[rows, right - 1], self.density[rows, right]
         rise = np.where(high > low, high - low, 1.0)
@@ -120,7 +145,8 @@ def fit_test_curve(test: Test, series: Series) -> FittedCurve | NoCurve:
             repeatability=repeatability,
             key=test.key,
             absolute=wedge.absolute,
-            axis=wedge.wedge or "log_exposure",
+            # A relative column of one test is on nobody else's axis.
+            axis=wedge.wedge or f"log_exposure of {test.key}",
         )
     grey = series.protocol.grey_patch
     if test.bracket is None or grey is None:
@@ -142,7 +168,7 @@ def fit_test_curve(test: Test, series: Series) -> FittedCurve | NoCurve:
         repeatability=repeatability,
         key=test.key,
         absolute=False,
-        axis="bracket",
+        axis=BRACKET_AXIS,
         note="from the grey patch of the bracketed frames, for want of a wedge exposure",
     )
 
@@ -162,7 +188,7 @@ def fit_curve(
     Arguments: `steps`, by log exposure; `base`, readings of unexposed film; `repeatability`, density; `key`, the
     test's name, which alone seeds the resampling.
     """
-    read = [step for step in steps if step.readings]
+    read = _merge_equal_exposures(steps)
     error = pool_reading_error([step.readings for step in read] + [base], repeatability)
     base_draws = _draw_base(base, error, key)
     if len(read) < FEWEST_STEPS:
@@ -170,16 +196,17 @@ def fit_curve(
         return NoCurve(why=why, base_plus_fog=base_draws)
     sites = np.array([step.log_exposure for step in read])
     means = np.array([float(np.mean(step.readings)) for step in read])
-    counts = np.array([len(step.readings) for step in read])
+    variance = np.array([error**2 / len(step.readings) for step in read])
     u_site = np.array([step.u_log_exposure for step in read])
     grid = np.linspace(sites[0], sites[-1], max(2, round((sites[-1] - sites[0]) / GRID_STEP)) + 1)
-    plain = smoothing_matrix(sites, error**2 / counts, np.concatenate([grid, sites]))
-    calm = smoothing_matrix(sites, error**2 / counts, grid, typical_derivative=CALM_DERIVATIVE)
+    plain = smoothing_matrix(sites, variance, np.concatenate([grid, sites]))
+    calm = smoothing_matrix(sites, variance, grid, typical_derivative=CALM_DERIVATIVE)
     slope = np.gradient(plain[: grid.size] @ means, grid)
     # To first order an error u of a step's log exposure is an error of gradient x u in its density.
-    u_mean = np.sqrt(error**2 / counts + (np.interp(sites, grid, slope) * u_site) ** 2)
+    u_mean = np.sqrt(variance + (np.interp(sites, grid, slope) * u_site) ** 2)
     generator = seeded_generator(key, "curve")
     fitted = plain[grid.size :] @ means
+    left_over = np.eye(sites.size) - plain[grid.size :]
     readings = np.vstack([means, fitted + u_mean * generator.standard_normal((DRAWS, sites.size))])
     density = made_monotone(apply_to_rows(readings, plain[: grid.size].T))
     base_why = base_note = None
@@ -194,11 +221,25 @@ def fit_curve(
         base_why=base_why,
         base_note=base_note,
         reading_error=error,
+        misfit=math.sqrt(float(np.sum((left_over @ means) ** 2) / np.sum((left_over * u_mean) ** 2))),
         absolute=absolute,
         axis=axis,
         note=note,
         calm_density=apply_to_rows(readings, calm.T),
     )
+
+
+def _merge_equal_exposures(steps: Sequence[StepReadings]) -> list[StepReadings]:
+    """Return the steps that were read, by rising log exposure, those of one exposure as one."""
+    merged: list[StepReadings] = []
+    for step in sorted(steps, key=lambda step: (step.log_exposure, step.step)):
+        if not step.readings:
+            continue
+        if merged and step.log_exposure - merged[-1].log_exposure < SAME_EXPOSURE:
+            merged[-1] = replace(merged[-1], readings=tuple(sorted(merged[-1].readings + step.readings)))
+        else:
+            merged.append(step)
+    return merged
 
 
 def _draw_base(base: Sequence[float], error: float, key: str) -> FloatArray | None:

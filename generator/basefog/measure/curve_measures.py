@@ -19,7 +19,7 @@ from basefog.measure.curve_fit import FittedCurve, NoCurve
 from basefog.measure.intervals import NORMAL_FACTOR, missing, quantity_from_draws
 from basefog.measure.speed import measure_contrast_corrected_speed, measure_iso_speed, measure_speed_point
 from basefog.records.content import FloatArray
-from basefog.records.findings import Curve, Quantity
+from basefog.records.findings import Curve, Quantity, Remark
 from basefog.records.vocabulary import MEASURE_BY_ID
 
 END_RUN = 0.15
@@ -42,6 +42,9 @@ def measure_maximum_density(curve: FittedCurve) -> Quantity:
         return replace(end, bound="lower", note="the curve still rises at its last reading")
     return end
 
+
+LARGEST_MISFIT = 3.0
+"""Scatter of the readings about the curve, in units of their error, that is remarked on beyond (project)."""
 
 MEASURERS: MappingProxyType[str, Callable[[FittedCurve], Quantity]] = MappingProxyType(
     {
@@ -86,6 +89,19 @@ def tabulate_curve(curve: FittedCurve) -> Curve:
         absolute=curve.absolute,
         axis=curve.axis,
         note=curve.note,
+    )
+
+
+def remark_on_curve(curve: FittedCurve | None) -> tuple[Remark, ...]:
+    """Return a remark where the readings scatter about the curve by far more than the error they are said to have."""
+    if curve is None or curve.misfit <= LARGEST_MISFIT:
+        return ()
+    return (
+        Remark(
+            message=f"the readings scatter about a smooth curve by {curve.misfit:.1f} times their stated error "
+            f"({curve.reading_error:.3f} for one reading): the intervals may be too narrow",
+            mend="read the steps again, or state the densitometer's repeatability as it is",
+        ),
     )
 
 

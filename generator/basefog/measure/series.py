@@ -15,7 +15,7 @@ import numpy as np
 from basefog.measure.batches import compare_batches
 from basefog.measure.beside import Beside, Layout, judge_beside, lay_out, measure_beside
 from basefog.measure.curve_fit import FittedCurve, NoCurve, fit_test_curve
-from basefog.measure.curve_measures import measure_curve, tabulate_curve
+from basefog.measure.curve_measures import measure_curve, remark_on_curve, tabulate_curve
 from basefog.measure.intervals import missing, widen
 from basefog.measure.resampling import DRAWS
 from basefog.measure.scatter import pool_scatter
@@ -136,7 +136,7 @@ class _Whole:
             movement=self.movement(work),
             tone_reproduction=beside.tone_reproduction,
             contrast_time=beside.contrast_time,
-            remarks=beside.remarks,
+            remarks=remark_on_curve(work.curve) + beside.remarks,
         )
 
     def movement(self, work: Work) -> dict[str, Comparison]:

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from basefog.measure.curve_fit import FittedCurve
+from basefog.measure.curve_fit import BRACKET_AXIS, FittedCurve
 from basefog.measure.intervals import compare, missing, quantity_from_draws
 from basefog.records.content import FloatArray
 from basefog.records.findings import Quantity
@@ -25,6 +25,9 @@ CORRECTION_RISE = (0.50, 1.20)
 
 STANDARD_DELTA_X = 0.2956
 """Delta X at the standard rise of 0.80."""
+
+HALF_A_STEP = 0.05
+"""Half a step of the standard scale, log units."""
 
 _BELOW_TEN = (1.0, 1.2, 1.6, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0)
 _TEN_TO_A_HUNDRED = (10.0, 12.0, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0, 64.0, 80.0)
@@ -122,6 +125,8 @@ def measure_iso_speed(curve: FittedCurve) -> Quantity:
             f"where 0.75 to 0.85 is asked; 0.80/H is {speed:.4g} unrounded",
             "ISO",
         )
+    if speed < STANDARD_SPEEDS[0] * 10**-HALF_A_STEP:
+        return missing(f"the standard scale begins at 1; 0.80/H is {speed:.4g} unrounded", "ISO")
     point = quantity_from_draws(points, "log H", why="")
     return _speed_quantity(point, value=round_to_standard_speed(speed))
 
@@ -180,6 +185,8 @@ def why_axes_differ(curve: FittedCurve, other: FittedCurve) -> str:
         return ""
     if curve.absolute != other.absolute:
         return "one log exposure is absolute and the other relative"
+    if BRACKET_AXIS in {curve.axis, other.axis}:
+        return "the log exposures are relative, each to its own metered exposure"
     if curve.axis != other.axis:
         return "both log exposures are relative, and not on the same wedge"
     return ""
