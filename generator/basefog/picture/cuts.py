@@ -31,7 +31,6 @@ def cut_scan(scan: str | PathLike[str] | NamedFile, plans: Iterable[ViewPlan]) -
 
     Raises ValueError where the scan can't be decoded or is not of the size that was planned with.
     """
-    plans = tuple(plans)
     codes = decode_scan(scan)
     made: dict[str, bytes] = {}
     for plan in plans:
@@ -42,6 +41,8 @@ def cut_scan(scan: str | PathLike[str] | NamedFile, plans: Iterable[ViewPlan]) -
             )
             raise ValueError(msg)
         region = codes[plan.top_px : plan.top_px + plan.height_px, plan.left_px : plan.left_px + plan.width_px]
+        if region.dtype == np.float32:
+            region = _to_unit_range(region, plan.scan.code_density)
         for file in plan.files:
             if plan.lossless:
                 made[plan.view.id + file.suffix] = encode_png(to_8_bit(region))
@@ -119,6 +120,12 @@ def encode_webp(grey: NDArray[np.uint8]) -> bytes:
         msg = f"picture of {grey.shape[1]} x {grey.shape[0]} pixels is longer than {WEBP_MAX_PX}"
         raise ValueError(msg)
     return _encode(grey, "WEBP", quality=WEBP_QUALITY, method=WEBP_METHOD)
+
+
+def _to_unit_range(codes: GreyArray, code_density: tuple[tuple[float, float], ...] | None) -> NDArray[np.float32]:
+    """Bring floating-point codes to 0 to 1 over the range they are calibrated in; without one they are taken to be."""
+    low, high = (code_density[0][0], code_density[-1][0]) if code_density else (0.0, 1.0)
+    return ((codes - low) / ((high - low) or 1.0)).astype(np.float32)
 
 
 def _encode(grey: NDArray[np.uint8], kind: str, **options: Any) -> bytes:

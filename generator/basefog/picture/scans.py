@@ -5,12 +5,18 @@ of Rec. ITU-R BT.709, taken on the code values as they stand. A black-and-white 
 weights then change nothing. Alpha is left out: the codes beneath it are what the scanner saw.
 """
 
+import logging
+import warnings
 from os import PathLike
 from pathlib import Path
-from typing import Any, Final, Protocol, TypeAlias
+from typing import TYPE_CHECKING, Any, Final, Protocol, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+    from tifffile import TiffPage
 
 GreyArray: TypeAlias = NDArray[np.uint8] | NDArray[np.uint16] | NDArray[np.float32]
 """A picture of one channel, rows from the top; floating point only where the scan itself is."""
@@ -34,14 +40,14 @@ class NamedFile(Protocol):
 def decode_scan(scan: str | PathLike[str] | NamedFile) -> GreyArray:
     """Return a scan's grey code values, upright: 8- and 16-bit depths stay what they are.
 
-    Raises ValueError where the file is no picture of a kind that can be read, or is larger than the limit.
+    Raises ValueError where the file is no picture of a kind that can be read, is damaged, or larger than the limit.
     """
     path = Path(scan if isinstance(scan, str | PathLike) else scan.path)
     with path.open("rb") as file:
-        magic = file.read(4)
-    if magic in {b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"}:
+        head = file.read(26)
+    if head[:4] in {b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"}:
         return _decode_tiff(path)
-    return _decode_other(path)
+    return _decode_other(path, deep_png=head[:8] == b"\x89PNG\r\n\x1a\n" and head[24] == 16)
 
 
 def upright(codes: GreyArray, orientation: int) -> GreyArray:
@@ -80,63 +86,84 @@ def grey_of(codes: NDArray[Any]) -> GreyArray:
 def _decode_tiff(path: Path) -> GreyArray:
     import tifffile
 
-    with tifffile.TiffFile(path) as tiff:
-        page = tiff.pages.first
-        _refuse_too_large(page.imagelength, page.imagewidth)
-        codes = page.asarray()
-        if page.axes.startswith("S") and codes.ndim == 3:  # channels stored one after another
-            codes = np.moveaxis(codes, 0, -1)
-        photometric = tifffile.PHOTOMETRIC(page.photometric)
-        palette = page.colormap
-        if photometric == tifffile.PHOTOMETRIC.PALETTE and palette is not None:
-            codes = _through_palette(codes, palette)
-        elif page.bitspersample not in {8, 16, 32, 64}:
-            msg = f"scan has {page.bitspersample} bits a sample, 8 or 16 are read"
-            raise ValueError(msg)
-        elif photometric == tifffile.PHOTOMETRIC.MINISWHITE:
-            codes = np.invert(codes) if codes.dtype.kind == "u" else -codes
-        elif photometric not in {
-            tifffile.PHOTOMETRIC.MINISBLACK,
-            tifffile.PHOTOMETRIC.RGB,
-            tifffile.PHOTOMETRIC.YCBCR,
-        }:
-            msg = f"scan is neither grey nor colour of three channels but {photometric.name.lower()}"
-            raise ValueError(msg)
-        tag = page.tags.get(ORIENTATION_TAG)
-        orientation = int(tag.value) if tag is not None else 1
-    if codes.dtype not in (np.uint8, np.uint16):
-        codes = codes.astype(np.float32)
-    return upright(grey_of(codes), orientation)
+    # The library tells of private tags that it can't make out; they say nothing about the picture.
+    log = logging.getLogger("tifffile")
+    if not log.handlers:
+        log.addHandler(logging.NullHandler())
+    try:
+        with tifffile.TiffFile(path) as tiff:
+            page = tiff.pages.first
+            _refuse_too_large(page.imagelength, page.imagewidth)
+            tag = page.tags.get(ORIENTATION_TAG)
+            return upright(grey_of(_codes_of(page)), int(tag.value) if tag is not None else 1)
+    except RuntimeError:
+        # A second reader forgives what the first does not, such as bytes behind the end of a compressed strip.
+        return _decode_other(path, deep_png=False)
+    except (tifffile.TiffFileError, IndexError, KeyError, TypeError) as wrong:
+        msg = f"scan is a damaged TIFF file: {wrong}"
+        raise ValueError(msg) from wrong
 
 
-def _through_palette(codes: NDArray[Any], colormap: NDArray[np.uint16]) -> NDArray[Any]:
-    """Look up a palette; TIFF keeps 16-bit colours there, often of 8-bit ones, which then come back exactly."""
-    colours: NDArray[Any] = np.moveaxis(colormap, 0, -1)
-    if np.array_equal(colours, (colours >> 8) * 257) or not (colours & 0xFF).any():
-        colours = (colours >> 8).astype(np.uint8)
-    looked_up: NDArray[Any] = colours[codes]
-    return looked_up
+def _codes_of(page: "TiffPage") -> NDArray[Any]:
+    """Return a page's code values, rows and columns first, colours looked up and white high."""
+    from tifffile import PHOTOMETRIC
+
+    photometric, palette = page.photometric, page.colormap
+    bits = page.bitspersample
+    if bits not in ({4, 8} if photometric == PHOTOMETRIC.PALETTE else {8, 16, 32, 64}):
+        msg = f"scan has {bits} bits a sample, 8 or 16 are read"
+        raise ValueError(msg)
+    codes: NDArray[Any] = page.asarray()
+    if page.axes.startswith("S") and codes.ndim == 3:  # channels stored one after another
+        codes = np.moveaxis(codes, 0, -1)
+    if photometric == PHOTOMETRIC.PALETTE and palette is not None:
+        # Palettes hold 8-bit colours in the upper half of 16 bits.
+        codes = np.moveaxis(palette >> 8, 0, -1).astype(np.uint8)[codes]
+    elif photometric == PHOTOMETRIC.MINISWHITE:
+        codes = np.invert(codes) if codes.dtype.kind == "u" else -codes
+    elif photometric not in {PHOTOMETRIC.MINISBLACK, PHOTOMETRIC.RGB, PHOTOMETRIC.YCBCR}:
+        msg = f"scan is neither grey nor colour of three channels but {PHOTOMETRIC(photometric).name.lower()}"
+        raise ValueError(msg)
+    return codes if codes.dtype in (np.uint8, np.uint16) else codes.astype(np.float32)
 
 
-def _decode_other(path: Path) -> GreyArray:
+def _decode_other(path: Path, *, deep_png: bool) -> GreyArray:
     from PIL import Image, ImageOps, UnidentifiedImageError
 
+    # The library warns of large pictures below the limit that this project sets.
+    Image.MAX_IMAGE_PIXELS = MAX_MEGAPIXELS * 1_000_000
     try:
-        with Image.open(path) as opened:
-            _refuse_too_large(opened.height, opened.width)
-            turned = ImageOps.exif_transpose(opened)
-            if turned.mode in {"P", "PA"}:
-                turned = turned.convert("RGB")
-            elif turned.mode == "I":  # how older versions of the library name 16-bit grey
-                turned = turned.convert("I;16")
-            if turned.mode not in {"L", "LA", "RGB", "RGBA", "I;16", "I;16B", "YCbCr"}:
-                msg = f"scan is neither grey nor colour of three channels but {turned.mode}"
-                raise ValueError(msg)
-            codes = np.asarray(turned.convert("RGB") if turned.mode == "YCbCr" else turned)
-    except UnidentifiedImageError:
-        msg = "scan is not a TIFF, PNG, JPEG or WebP file"
-        raise ValueError(msg) from None
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of damaged tags: damaged pixels raise
+            with Image.open(path) as opened:
+                _refuse_too_large(opened.height, opened.width)
+                if deep_png:
+                    # The library would cut 16-bit colours to 8 bits.
+                    return upright(_decode_deep_png(path), opened.getexif().get(ORIENTATION_TAG, 1))
+                codes = _flat_codes(ImageOps.exif_transpose(opened))
+    except (UnidentifiedImageError, Image.DecompressionBombError) as wrong:
+        msg = f"scan is not a TIFF, PNG, JPEG or WebP file of at most {MAX_MEGAPIXELS} megapixels"
+        raise ValueError(msg) from wrong
+    except (OSError, SyntaxError) as wrong:
+        msg = f"scan is damaged: {wrong}"
+        raise ValueError(msg) from wrong
     return grey_of(codes)
+
+
+def _flat_codes(turned: "Image") -> NDArray[Any]:
+    """Return an upright picture's code values, a palette looked up."""
+    if turned.mode in {"P", "PA", "YCbCr"}:
+        turned = turned.convert("RGB")
+    if turned.mode not in {"L", "LA", "La", "RGB", "RGBA", "I;16", "I;16B"}:
+        msg = f"scan is neither grey nor colour of three channels but {turned.mode}"
+        raise ValueError(msg)
+    return np.asarray(turned)
+
+
+def _decode_deep_png(path: Path) -> GreyArray:
+    import imagecodecs
+
+    return grey_of(imagecodecs.png_decode(path.read_bytes()))
 
 
 def _refuse_too_large(height_px: int, width_px: int) -> None:

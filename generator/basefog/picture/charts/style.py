@@ -10,10 +10,10 @@ with long and short dashes, its points diamonds, its band grey. So the two are t
 from typing import Final
 
 CHART_STYLE: Final[dict[str, tuple[str, str]]] = {
-    "--paper": ("#ffffff", "#0d0d0d"),
-    "--ink": ("#141414", "#e8e8e8"),
-    "--muted": ("#565656", "#a8a8a8"),
-    "--rule": ("#dddddd", "#303030"),
+    "--paper": ("#fdfdfd", "#0d0d0d"),
+    "--ink": ("#141414", "#e2e2e2"),
+    "--muted": ("#565656", "#a6a6a6"),
+    "--rule": ("#dcdcdc", "#303030"),
     "--accent": ("#9a3a0c", "#f5a742"),
 }
 """Custom properties that charts are painted with: the light value, the dark value.
