@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from basefog.publish import lock as lock_module
 from basefog.publish.lock import hold_lock
 from basefog.publish.stops import TargetBusy
 
@@ -104,3 +105,23 @@ def test_many_in_turn_never_meet(tmp_path: Path) -> None:
 
     assert len(together) == 60
     assert set(together) == {1}
+
+
+def test_a_lock_on_a_file_that_lost_its_name_does_not_count(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the last holder removes the file between another's opening and locking it, that one asks again."""
+    path = tmp_path / "room" / "lock"
+    opened: list[int | None] = []
+    open_once = lock_module._open
+
+    def open_and_lose(place: Path) -> int | None:
+        opened.append(open_once(place))
+        if len(opened) == 1:
+            place.unlink()
+        return opened[-1]
+
+    monkeypatch.setattr(lock_module, "_open", open_and_lose)
+
+    with hold_lock(path, wait_s=30, busy="busy"):
+        assert path.exists()
+
+    assert len(opened) == 2

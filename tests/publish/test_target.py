@@ -61,6 +61,15 @@ def test_a_link_to_the_series_is_seen_through(tmp_path: Path, series: Path) -> N
     assert "is the series" in refusal(series / "site", link / "content")
 
 
+def test_the_series_is_known_by_identity(tmp_path: Path, series: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a system that is blind to case another spelling is the same folder; here such a system is feigned."""
+    (tmp_path / "WORK" / "CONTENT").mkdir(parents=True)
+    monkeypatch.setattr(Path, "samefile", lambda one, other: str(one).casefold() == str(other).casefold())
+
+    for spelling in ("WORK", "WORK/CONTENT", "WORK/CONTENT/site"):
+        assert "is the series" in refusal(tmp_path / spelling, series)
+
+
 def test_a_name_that_only_begins_alike_is_another_folder(series: Path) -> None:
     """`content-site` is not inside `content`."""
     target = series.with_name("content-site")
@@ -146,6 +155,7 @@ def test_what_is_found_is_kept_whole(tmp_path: Path) -> None:
     target, staged = tmp_path / "site", tmp_path / "new"
     marker = lay_out(target)
     staged.mkdir()
+    (target / "own").chmod(0o555)
     before = sorted(str(path.relative_to(target)) for path in target.rglob("*"))
     expected = "empty link mine.txt own own/deep own/deep/x.txt own/y.txt stocks stocks/notes stocks/notes/mine.txt"
 
@@ -154,6 +164,7 @@ def test_what_is_found_is_kept_whole(tmp_path: Path) -> None:
     kept = sorted(str(path.relative_to(staged)) for path in staged.rglob("*"))
     assert kept == expected.split()
     assert (staged / "link").readlink() == Path("mine.txt")
+    assert (staged / "own").stat().st_mode & 0o777 == 0o555
     assert (staged / "own/deep/x.txt").read_text() == "own/deep/x.txt"
     assert sorted(str(path.relative_to(target)) for path in target.rglob("*")) == before
 

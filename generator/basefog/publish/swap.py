@@ -67,5 +67,11 @@ def exchange_folders(one: Path, other: Path) -> bool:
 
 def remove_folder(folder: Path) -> None:
     """Remove a folder with all that is in it, as far as the system allows; what stays is removed by the next run."""
-    with suppress(FileNotFoundError):
-        shutil.rmtree(folder, ignore_errors=True)
+    shutil.rmtree(folder, ignore_errors=True)
+    if not folder.is_dir():
+        return
+    for path, _, _ in os.walk(folder):
+        # A folder that is closed to writing can't be emptied. Its files are left alone: they may be kept ones.
+        with suppress(OSError):
+            Path(path).chmod(0o700)
+    shutil.rmtree(folder, ignore_errors=True)

@@ -92,9 +92,12 @@ def keep_foreign(target: Path, staged: Path, foreign: Sequence[str]) -> None:
 def _keep(source: Path, place: Path) -> None:
     mode = source.lstat().st_mode
     if stat.S_ISDIR(mode):
-        _keep_folder(source, place)
+        made = _keep_folder(source, place)
         for entry in sorted(source.iterdir()):
             _keep(entry, place / entry.name)
+        if made:
+            # Last, since a folder may be closed to writing.
+            shutil.copymode(source, place)
     elif os.path.lexists(place):
         raise _clash(source)
     elif stat.S_ISLNK(mode):
@@ -105,13 +108,14 @@ def _keep(source: Path, place: Path) -> None:
         raise UnsafeTarget(f"{source}: is no regular file; move it away")
 
 
-def _keep_folder(source: Path, place: Path) -> None:
+def _keep_folder(source: Path, place: Path) -> bool:
+    """Make a folder where there is none; return whether it was made."""
     if place.is_dir():
-        return
+        return False
     if os.path.lexists(place):
         raise _clash(source)
     place.mkdir()
-    shutil.copymode(source, place)
+    return True
 
 
 def _keep_file(source: Path, place: Path) -> None:
