@@ -192,9 +192,8 @@ def test_the_description_carries_the_numbers() -> None:
     said = describe_curve_chart(make_stock(), make_reference(), name="Tern 100", reference_name="Marl 400")
 
     assert said == (
-        "Tern 100: density rises from 0.31 to 1.75 over log exposure (log10 lux s) −3.15 to −0.15; "
-        "base plus fog 0.31; speed point −2.19; average gradient 0.66. "
-        "Marl 400 for comparison: base plus fog 0.28; speed point −2.49; average gradient 0.60."
+        "Over log exposure (log10 lux s) −3.15 to −0.15 the density of Tern 100 rises from 0.31 to 1.75. "
+        "Base plus fog 0.31, speed point −2.19 and average gradient 0.66, where Marl 400 has 0.28, −2.49 and 0.60."
     )
 
 

@@ -1,6 +1,7 @@
 """The characteristic curve: density against log exposure, both axes to one scale."""
 
 import math
+from collections.abc import Sequence
 from typing import Final
 
 from basefog.picture.charts.labels import Spot, shorten
@@ -13,6 +14,12 @@ from basefog.records.numbers import decimals_for, format_number
 
 MAX_HEIGHT_PX: Final = 400.0
 LABEL_WIDTH_PX: Final = 230.0
+
+_FACTS: Final = (
+    ("base plus fog", "base_plus_fog"),
+    ("speed point", "speed_point"),
+    ("average gradient", "average_gradient"),
+)
 
 
 @with_own_settings
@@ -50,17 +57,17 @@ def describe_curve_chart(test: TestFindings, reference: TestFindings | None, *, 
     """Return what the curve chart shows, in a sentence or two, for those who don't see it."""
     if test.curve is None:
         return reason_without_curve(test, name)
-    curve = test.curve
-    first, last = format_number(curve.log_exposure[0], 2), format_number(curve.log_exposure[-1], 2)
-    said = (
-        f"{name}: density rises from {format_number(curve.density[0], 2)} to {format_number(curve.density[-1], 2)} "
-        f"over {axis_label(curve)} {first} to {last}{_facts(test)}."
-    )
+    x, density = test.curve.log_exposure, test.curve.density
+    reach = f"{axis_label(test.curve)} {format_number(x[0], 2)} to {format_number(x[-1], 2)}"
+    rise = f"{format_number(density[0], 2)} to {format_number(density[-1], 2)}"
+    said = [f"Over {reach} the density of {name} rises from {rise}."]
     companion = companion_of(test, reference, name=reference_name)
-    if reference is not None and companion.curve is not None:
-        facts = _facts(reference).removeprefix("; ")
-        said += f" {reference_name} for comparison: {facts}." if facts else f" {reference_name} is drawn with it."
-    return " ".join([said, *companion.notes])
+    other = None if companion.curve is None else companion.test
+    facts = [(words, measure, format_value(test.measures.get(measure))) for words, measure in _FACTS]
+    own = [f"{words} {value}" for words, _, value in facts if value is not None]
+    if own:
+        said.append(f"{join_words(own).capitalize()}{_beside_reference(other, facts, reference_name)}.")
+    return " ".join([*said, *companion.notes])
 
 
 def axis_label(curve: Curve) -> str:
@@ -75,14 +82,25 @@ def format_value(quantity: Quantity | None) -> str | None:
     return format_number(quantity.value, min(decimals_for(quantity.half_width), 2))
 
 
-def _facts(test: TestFindings) -> str:
-    named = (
-        ("base plus fog", "base_plus_fog"),
-        ("speed point", "speed_point"),
-        ("average gradient", "average_gradient"),
-    )
-    values = [(words, format_value(test.measures.get(measure))) for words, measure in named]
-    return "".join(f"; {words} {value}" for words, value in values if value is not None)
+def join_words(words: Sequence[str]) -> str:
+    """Return words as a list in a sentence.
+
+    >>> join_words(["toe", "straight line", "shoulder"])
+    'toe, straight line and shoulder'
+    """
+    *most, last = words
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def _beside_reference(
+    reference: TestFindings | None, facts: Sequence[tuple[str, str, str | None]], reference_name: str
+) -> str:
+    """Return the same figures of the reference, as the end of a sentence."""
+    if reference is None:
+        return ""
+    values = [format_value(reference.measures.get(measure)) for _, measure, value in facts if value is not None]
+    known = [value or "not measured" for value in values]
+    return f", where {reference_name} has {join_words(known)}"
 
 
 def _scale(curve: Curve, companion: Companion) -> Scale:

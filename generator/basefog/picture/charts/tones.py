@@ -5,7 +5,7 @@ from typing import Final
 
 import numpy as np
 
-from basefog.picture.charts.curve import LABEL_WIDTH_PX, format_value
+from basefog.picture.charts.curve import LABEL_WIDTH_PX, format_value, join_words
 from basefog.picture.charts.labels import Spot, shorten
 from basefog.picture.charts.pair import empty_chart, reason_without_curve, speed_point_of
 from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TOP_PX, Plot, with_own_settings
@@ -108,7 +108,7 @@ def _notes(test: TestFindings, reference: TestFindings | None, reference_name: s
 def _range_words(test: TestFindings) -> str:
     values = [(words, format_value(test.measures.get(measure))) for words, _, _, measure in TONE_RANGES]
     said = [f"{value} in the {words}" for words, value in values if value is not None]
-    return ", ".join(said) or "not measured in any of the three ranges"
+    return join_words(said) if said else "not measured in any of the three ranges"
 
 
 def _draw_ranges(plot: Plot) -> None:
