@@ -90,6 +90,9 @@ class SeriesFolder:
         if any("/".join(parts[:end]) in self._refused for end in range(1, len(parts) + 1)):
             return
         name = parts[-1]
+        if self._named(path):
+            self._problems.problem(Place(path=path), "found a folder, expected a file", "Put the file in its place.")
+            return
         if namer is None:
             self._problems.problem(Place(path=path), "the file is missing", f"Write {name}, or restore it.")
             return

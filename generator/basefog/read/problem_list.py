@@ -69,14 +69,15 @@ def did_you_mean(name: str, known: Iterable[str]) -> str:
 
 
 def shown(value: object) -> str:
-    """Return how a found value is quoted in a message: text in quotes and cut, anything else by its kind.
+    """Return how a found value is quoted in a message: text and short lists as typed, anything else by its kind.
 
-    >>> shown("eight"), shown(["8"]), shown(None)
-    ("'eight'", 'a list', 'nothing')
+    >>> shown("eight"), shown(["8", "9"]), shown(["8", ["9"]]), shown(None)
+    ("'eight'", '[8, 9]', 'a list', 'nothing')
     """
     if isinstance(value, str):
         text = value if len(value) <= 60 else value[:57] + "..."
         return f"'{text}'"
     if isinstance(value, list):
-        return "a list"
+        is_short = len(value) < 10 and all(isinstance(item, str) and len(item) < 20 for item in value)
+        return f"[{', '.join(value)}]" if is_short else "a list"
     return "nothing" if value is None else "keys with values"

@@ -154,6 +154,11 @@ def _place_of(address: str, prose: Prose) -> Place:
     """Return where an address was typed; the tree does not keep places, so the text is searched for it."""
     at = prose.text.find(address) if address else -1
     if at < 0:
+        # Typed otherwise than it is read, such as with entities: its line is told, as well as can be.
+        wanted = "".join(address.split())
+        for number, text in enumerate(prose.text.splitlines()):
+            if wanted in "".join(html.unescape(text).split()):
+                return Place(path=prose.place.path, line=prose.place.line + number)
         return prose.place
     line = prose.text.count("\n", 0, at)
     return Place(path=prose.place.path, line=prose.place.line + line, column=at - prose.text.rfind("\n", 0, at))

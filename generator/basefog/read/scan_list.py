@@ -24,11 +24,15 @@ LINEAR_WITHIN: Final = 0.02
 
 @dataclass(kw_only=True, slots=True)
 class ScanList:
-    """The scans of a test in the order listed, the files that they use, and the tables among those."""
+    """The scans of a test in the order listed, the files that they use, and the tables among those.
+
+    `is_whole` is False where a file that is named was not found: what else lies there may then be meant for it.
+    """
 
     scans: list[Scan] = field(default_factory=list)
     used: set[str] = field(default_factory=set)
     inputs: list[InputFile] = field(default_factory=list)
+    is_whole: bool = True
 
 
 class ScanReader:
@@ -51,6 +55,7 @@ class ScanReader:
             calibration = self._read_calibration(index, found)
             self._check_boxes(keys, index)
             if entry is None:
+                found.is_whole = False
                 continue
             place = self._checked.place("scans", index, "file")
             if entry.path in found.used:
@@ -133,6 +138,7 @@ class ScanReader:
             return pairs if _check_calibration(pairs, place, self._problems) else None
         entry = self._find(given, index, "code_density")
         if entry is None:
+            found.is_whole = False
             return None
         found.used.add(entry.path)
         if suffix_of(entry.name) is None:
@@ -176,7 +182,7 @@ def _check_calibration(pairs: Pairs, place: Place, problems: ProblemList) -> boo
     steps = [after - before for before, after in pairwise(densities)]
     fault = mend = None
     if len(pairs) < 2:
-        fault, mend = f"found {len(pairs)} pairs, expected two or more", "Give more pairs."
+        fault, mend = "found fewer than two pairs", "Give more pairs."
     elif twice:
         fault, mend = f"the code {twice[0]:g} is there twice", "Keep one of the two."
     elif outside:

@@ -77,7 +77,7 @@ def _read_parts(files: SeriesFolder, problems: ProblemList) -> _Parts:
     repeatability = checked.keys.densitometer.repeatability or STANDARD_REPEATABILITY
     wedges = read_wedges(files, problems)
     papers = read_papers(files, repeatability, problems)
-    check_series_keys(checked, files, wedges, papers, problems)
+    checked = check_series_keys(checked, files, wedges, papers, problems)
     around = Surroundings(
         folder=files,
         series=checked,

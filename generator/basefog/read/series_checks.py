@@ -1,11 +1,13 @@
 """What has to hold between series.yaml, the folder's layout and the stocks."""
 
 from collections.abc import Sequence
+from dataclasses import replace
+from functools import partial
 from typing import Final
 
 from basefog.read.calibrations import Known
 from basefog.read.folder import SeriesFolder
-from basefog.read.known_files import tell_unknown
+from basefog.read.known_files import is_nearly_table, tell_nearly_table, tell_unknown
 from basefog.read.models import SeriesKeys
 from basefog.read.problem_list import ProblemList, did_you_mean
 from basefog.read.stocks import StockReading
@@ -22,12 +24,14 @@ _BRACKET_COLUMNS: Final = {"base", "frame", "stops"}
 def check_layout(files: SeriesFolder, problems: ProblemList) -> None:
     """Tell of files and folders at the top, and among the calibrations, that nothing reads."""
     for entry in files.list():
-        if entry.name not in _FOLDERS if entry.is_folder else entry.name != "series.yaml":
+        is_known = entry.name == "series.yaml" or (entry.is_folder and entry.name in _FOLDERS)
+        if not is_known:
             tell_unknown(entry, ("series.yaml", *_FOLDERS), problems)
     for folder in ("wedges", "papers"):
         for entry in files.list(folder):
             if entry.is_folder or suffix_of(entry.name) is None:
-                tell_unknown(entry, (f"{entry.name.rpartition('.')[0]}.csv",), problems)
+                tell = tell_nearly_table if is_nearly_table(entry) else partial(tell_unknown, known=())
+                tell(entry, problems=problems)
 
 
 def check_series_keys(
@@ -36,8 +40,8 @@ def check_series_keys(
     wedges: Known[Wedge],
     papers: Known[Paper],
     problems: ProblemList,
-) -> None:
-    """Tell where series.yaml names what is not there, or the same thing twice."""
+) -> Checked[SeriesKeys]:
+    """Return the keys, with those broken in which an id is there twice; tell of names that lead nowhere."""
     keys = checked.keys
     if "densitometer" not in checked.broken and keys.densitometer.repeatability is None:
         problems.remark(
@@ -49,9 +53,15 @@ def check_series_keys(
         check_reference(files, "wedges", keys.exposure.wedge, wedges, checked.place("exposure", "wedge"))
     if keys.enlarging.paper is not None:
         check_reference(files, "papers", keys.enlarging.paper, papers, checked.place("enlarging", "paper"))
-    _check_ids(checked, "patches", [patch.id for patch in keys.patches], problems)
-    _check_ids(checked, "views", [view.id for view in keys.views], problems)
+    broken = set(checked.broken)
+    for kind, ids in (("patches", [patch.id for patch in keys.patches]), ("views", [view.id for view in keys.views])):
+        before = problems.count
+        _check_ids(checked, kind, ids, problems)
+        if problems.count > before:
+            broken.add(kind)
+    checked = replace(checked, broken=frozenset(broken))
     _check_named_patches(checked, problems)
+    return checked
 
 
 def _check_ids(checked: Checked[SeriesKeys], kind: str, ids: Sequence[str], problems: ProblemList) -> None:

@@ -8,7 +8,7 @@ from basefog.read.bracket_table import read_bracket_table
 from basefog.read.calibrations import Known
 from basefog.read.fields import parse_test_id
 from basefog.read.folder import Entry, SeriesFolder
-from basefog.read.known_files import tell_unknown
+from basefog.read.known_files import is_nearly_table, tell_nearly_table, tell_unknown
 from basefog.read.models import ExposureKeys, SeriesKeys, TestKeys
 from basefog.read.problem_list import ProblemList
 from basefog.read.prose import read_prose
@@ -162,15 +162,15 @@ class TestReader:
         for entry in self._around.folder.list(self._entry.path):
             if entry.name == "notes.md" and not entry.is_folder:
                 self.notes = read_prose(self._around.folder, entry, self._problems)
-            elif entry.is_folder:
-                if entry.name != "scans":
-                    tell_unknown(entry, ("scans",), self._problems)
-            elif entry.name == "test.yaml" or entry.name in tables or scans is None or entry.path in scans.used:
+            elif entry.name == "test.yaml" or (entry.is_folder and entry.name == "scans"):
                 continue
-            else:
-                tell_unknown(entry, ("test.yaml", "wedge.csv", "bracket.csv", "notes.md"), self._problems)
+            elif entry.name.lower().startswith(("wedge.", "bracket.")) and is_nearly_table(entry):
+                if entry.name not in tables:
+                    tell_nearly_table(entry, self._problems)
+            elif scans is not None and scans.is_whole and entry.path not in scans.used:
+                tell_unknown(entry, ("scans", "wedge.csv", "bracket.csv", "notes.md"), self._problems)
         for entry in self._around.folder.list(f"{self._entry.path}/scans"):
-            if scans is not None and entry.path not in scans.used:
+            if scans is not None and scans.is_whole and entry.path not in scans.used:
                 self._problems.remark(
                     entry.place, "no scan in test.yaml names this file", "List it under `scans`, or take it away."
                 )

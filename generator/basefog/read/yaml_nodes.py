@@ -18,6 +18,7 @@ DEPTH_LIMIT: Final = 20
 SIZE_LIMIT: Final = 2_000_000
 """Largest YAML file, in bytes: far beyond any that is written by hand."""
 
+_TAG_PREFIX: Final = "tag:yaml.org,2002:"
 _NULLS: Final = {"", "~", "null", "Null", "NULL"}
 
 
@@ -170,4 +171,4 @@ def _refuse_extras(event: yaml.Event) -> None:
     if anchor is not None:
         raise _YamlFaultError(event, f"found the anchor `&{anchor}`", mend)
     if tag is not None:
-        raise _YamlFaultError(event, f"found the tag `{tag}`", mend)
+        raise _YamlFaultError(event, f"found the tag `{tag.replace(_TAG_PREFIX, '!!')}`", mend)

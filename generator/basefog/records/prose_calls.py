@@ -141,5 +141,5 @@ def _parse_call(text: str, start: int, *, in_tag: bool) -> ProseCall:
         return fault(end, f"found '{shown}', expected one of {', '.join(PROSE_CALLS)} with two quoted names", mend)
     args = tuple(argument[1:-1] for argument in re.findall(_STRING, call["args"] or ""))
     if len(args) != 2:
-        return fault(call.end(), f"{call['name']}: found {len(args)} arguments, expected two quoted names")
+        return fault(call.end(), f"{call['name']}: expected two quoted names, found {len(args)}")
     return ProseCall(start=start, end=call.end(), line=line, column=column, name=call["name"], args=args)
