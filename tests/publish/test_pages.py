@@ -165,7 +165,7 @@ def test_the_404_page_links_absolutely(files: Mapping[str, bytes], theme: Theme)
                     ("https://trials.example.org/", "https://creativecommons.org/")
                 )
 
-    assert b'href="assets/page.css"' in publish(make_series(address=None), theme)["404.html"]
+    assert b'href="index.html"' in publish(make_series(address=None), theme)["404.html"]
 
 
 def test_a_former_address_leads_on(files: Mapping[str, bytes]) -> None:

@@ -9,7 +9,7 @@ from basefog.publish.addresses import address_of_chart, address_of_stock, addres
 from basefog.publish.pages.prose import Answer
 from basefog.publish.pages.quantities import format_difference, format_quantity
 from basefog.publish.pages.view_pairs import Picture, picture_of
-from basefog.publish.pages.words import comparison_of, say_difference, say_patch
+from basefog.publish.pages.words import SIDES, comparison_of, say_standing
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Comparison, Findings, TestFindings
 from basefog.records.prose_calls import ProseCall
@@ -68,11 +68,9 @@ class Answers:
     def _verdict(self, found: TestFindings, what: str) -> str:
         comparison = self._comparison(found, what)
         if what in found.patches:
-            names = {patch.id: patch.name for patch in self.series.patches}
-            return say_patch(names.get(what, what), comparison).text
-        reference = self.findings.of_reference
-        quantity = reference.measures.get(what) if reference else None
-        return say_difference(what, comparison, quantity.value if quantity else None).text
+            return say_standing(comparison, higher="lighter", lower="darker")
+        higher, lower = SIDES.get(what, ("higher", "lower"))
+        return say_standing(comparison, higher=higher, lower=lower)
 
     def _number(self, text: str, address: str) -> Answer:
         href = escape(relative_link(self.page, address))

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from markupsafe import Markup
+
 from basefog.publish.addresses import address_of_free_page, canonical_address, relative_link
 from basefog.publish.theme import THEME_VERSION, Theme, render
 from basefog.records.content import Series
@@ -16,6 +18,8 @@ SUMMARY, METHOD, QUESTIONS, DATA, NOT_FOUND = (
     "data/index.html",
     "404.html",
 )
+
+NOTHING: Final = Markup()
 
 _CREATIVE_COMMONS = re.compile(r"CC-(BY(?:-(?:SA|NC|ND|NC-SA|NC-ND))?)-(\d\.\d)", re.IGNORECASE)
 _MONTHS: Final = (
@@ -50,7 +54,8 @@ class SiteFrame:
 class PageHead:
     """Template variable `page`: one page's own head.
 
-    `trail` leads from the summary to the page's parent; `canonical` is empty where the series has no address.
+    `trail` leads from the summary to the page's parent; `canonical` is empty where the series has no address;
+    `structured` is JSON about the page's data set for machines, in the words of schema.org.
     """
 
     address: str
@@ -58,6 +63,7 @@ class PageHead:
     description: str
     canonical: str
     trail: tuple[Link, ...] = ()
+    structured: Markup = NOTHING
 
 
 def frame_of(series: Series) -> SiteFrame:

@@ -3,8 +3,15 @@
 from dataclasses import dataclass
 
 from basefog.publish.pages.frame import METHOD
-from basefog.publish.pages.quantities import QuantityText, format_could_see, format_difference, format_quantity, tidy
-from basefog.publish.pages.words import Standing, comparison_of, standing_of
+from basefog.publish.pages.quantities import (
+    UNIT_LABELS,
+    QuantityText,
+    format_could_see,
+    format_difference,
+    format_quantity,
+    tidy,
+)
+from basefog.publish.pages.words import SIDES, Standing, comparison_of, standing_of
 from basefog.records.content import Series
 from basefog.records.findings import Comparison, TestFindings
 from basefog.records.vocabulary import MEASURES, Measure
@@ -29,6 +36,7 @@ class MeasureRow:
 
     id: str
     name: str
+    unit: str
     definition: str
     definition_address: str
     quantity: QuantityText
@@ -136,12 +144,12 @@ def _row(measure: Measure, found: TestFindings, reference: TestFindings | None) 
     other = reference.measures.get(measure.id) if reference is not None and not measure.comparative else None
     verdict = None
     if comparison is not None:
-        sides = {"speed_from_reference": ("faster", "slower"), "shadow_match": ("slower", "faster")}
-        higher, lower = sides.get(measure.id, ("higher", "lower"))
+        higher, lower = SIDES.get(measure.id, ("higher", "lower"))
         verdict = verdict_text(comparison, higher=higher, lower=lower)
     return MeasureRow(
         id=measure.id,
         name=measure.name,
+        unit=UNIT_LABELS.get(measure.unit, measure.unit),
         definition=measure.definition,
         definition_address=address_of_definition(measure.id),
         quantity=format_quantity(quantity, signed=measure.id in SIGNED),

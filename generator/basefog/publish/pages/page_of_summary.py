@@ -11,7 +11,7 @@ from basefog.publish.pages.measure_rows import SIGNED, address_of_definition, ve
 from basefog.publish.pages.page_of_test import Strip, strips_of
 from basefog.publish.pages.quantities import QuantityText, format_quantity
 from basefog.publish.pages.verdict import verdict_of
-from basefog.publish.pages.words import Standing, comparison_of
+from basefog.publish.pages.words import SIDES, Standing, comparison_of
 from basefog.records.content import Series, Stock
 from basefog.records.findings import Findings, TestFindings
 from basefog.records.vocabulary import MEASURES, Measure
@@ -20,14 +20,15 @@ _FIRST_COLUMNS: Final = (
     "speed_from_reference",
     "average_gradient",
     "shadow_gradient",
+    "highlight_gradient",
+    "useful_range",
     "base_plus_fog",
     "rms_granularity",
+    "mtf50",
 )
 """Columns that are always shown, where the series has them; a reader may add one of the others."""
 
 _NOTHING: Final = Markup()
-
-_SIDES: Final = {"speed_from_reference": ("faster", "slower"), "shadow_match": ("slower", "faster")}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -167,7 +168,7 @@ def _cell(found: TestFindings, column: Column) -> Cell:
     words = ""
     standing: Standing = "unknown"
     if comparison is not None:
-        higher, lower = _SIDES.get(column.id, ("higher", "lower"))
+        higher, lower = SIDES.get(column.id, ("higher", "lower"))
         verdict = verdict_text(comparison, higher=higher, lower=lower)
         standing, words = verdict.standing, verdict.words
     return Cell(

@@ -38,13 +38,15 @@ from basefog.publish.pages.page_of_method import page_of_method
 from basefog.publish.pages.page_of_summary import SummaryPage, page_of_summary
 from basefog.publish.pages.page_of_test import Chart, TestPage, page_of_test
 from basefog.publish.pages.redirects import plan_redirects
+from basefog.publish.pages.structured import describe_series, describe_test
 from basefog.publish.pages.text_pages import (
-    NotFoundPage,
     page_of_data,
+    page_of_not_found,
     page_of_prose,
     page_of_question,
     page_of_questions,
 )
+from basefog.publish.pages.verdict import verdict_of
 from basefog.publish.theme import Theme, plan_assets
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Findings, TestFindings
@@ -131,7 +133,8 @@ def picture_title(chart: str) -> str:
 
 
 def _plan_summary(series: Series, findings: Findings, site: SiteFrame, theme: Theme) -> Job:
-    page = head_of(site, SUMMARY, series.title, series.description or f"Film tests: {series.title}")
+    head = head_of(site, SUMMARY, series.title, series.description or f"Film tests: {series.title}")
+    page = replace(head, structured=describe_series(series, site))
     tests = {stock.slug: findings.of(stock.slug, stock.current) for stock in series.stocks if stock.current is not None}
     inputs = {
         "theme": theme,
@@ -177,19 +180,19 @@ def _plan_test(series: Series, findings: Findings, stock: Stock, test: Test, *, 
 def _head_of_test(
     series: Series, findings: Findings, stock: Stock, test: Test, *, site: SiteFrame, address: str
 ) -> PageHead:
-    from basefog.publish.pages.verdict import verdict_of
-
     verdict = verdict_of(series, findings, test)
     against = f"Against {verdict.against.label}: " if verdict.against else ""
     home = Link(label="All stocks", address=SUMMARY)
-    if address == address_of_stock(stock.slug):
-        return head_of(site, address, stock.name, f"{stock.name}. {against}{verdict.plain}", (home,))
+    trail = (home, _stock_link(stock)) if stock.current else (home,)
     if address == address_of_comparison(stock.slug):
         title = f"{stock.name} against {series.reference_stock.name}"
-        return head_of(site, address, title, f"{title}: {verdict.plain}", (home, _stock_link(stock)))
-    trail = (home, *((_stock_link(stock),) if stock.current else ()))
+        return head_of(site, address, title, f"{title}: {verdict.plain}", trail)
     title = f"{stock.name}, test of {format_date(test.date)}" + (f" ({test.id[11:]})" if test.id[10:] else "")
-    return head_of(site, address, title, f"{title}. {against}{verdict.plain}", trail)
+    if address == address_of_stock(stock.slug):
+        title, trail = stock.name, (home,)
+    head = head_of(site, address, title, f"{title}. {against}{verdict.plain}", trail)
+    found = findings.tests[test.key]
+    return replace(head, structured=describe_test(site, stock, test, found, head.description))
 
 
 def _stock_link(stock: Stock) -> Link:
@@ -226,9 +229,6 @@ def _plan_words(series: Series, findings: Findings, site: SiteFrame, theme: Them
     plan("method.html", head_of(site, METHOD, "Method", description, (home,)), page_of_method(series, findings))
     description = f"All data of {series.title} for download: readings, curves, measures with their uncertainty."
     plan("data.html", head_of(site, DATA, "Data", description, (home,)), page_of_data(series, findings))
-    stocks = tuple(
-        Link(label=stock.name, address=address_of_stock(stock.slug)) for stock in series.stocks if stock.current
-    )
     missing = head_of(site, NOT_FOUND, "Not here", "There is no page at this address.", (home,))
-    plan("404.html", missing, NotFoundPage(stocks=stocks))
+    plan("404.html", missing, page_of_not_found(series, theme.assets.get("page.css", b"")))
     return tuple(jobs)

@@ -87,16 +87,18 @@ def tidy(text: str | None) -> str:
 def _format_interval(
     value: float, low: float | None, high: float | None, *, signed: bool, unit: str
 ) -> tuple[str, str]:
-    if low is None or high is None:
-        return format_number(value, decimals_for(None), signed=signed), ""
+    if low is None or high is None or low == high:
+        # Nothing says how sure it is: the digits that are there, without padding.
+        text = format_number(value, decimals_for(None), signed=signed)
+        return text.rstrip("0").rstrip("."), ""
     half = (high - low) / 2
     decimals = decimals_for(half)
     if unit == "ISO":
         # The value is a step of the standard scale, the interval is not: neither is rounded by the other.
-        return f"{value:g}", f"({low:.0f} to {high:.0f})" if low >= 10 else f"({low:.1f} to {high:.1f})"
+        decimals = 0 if low >= 10 else 1
+        ends = f"{format_number(low, decimals)} to {format_number(high, decimals)}"
+        return f"{value:g}", f"(unrounded {ends})"
     text = format_number(value, decimals, signed=signed)
-    if half == 0:
-        return text, ""
     if abs((high + low) / 2 - value) <= _LOPSIDED * half:
         return text, f"{PLUS_MINUS} {format_number(half, decimals)}"
     low_text, high_text = (format_number(end, decimals, signed=signed) for end in (low, high))
@@ -108,5 +110,5 @@ def _notes_of(quantity: Quantity) -> str:
     if quantity.at_density is not None:
         notes.append(f"at net density {format_number(quantity.at_density, 2)}")
     if quantity.relative_to_average is not None:
-        notes.append(f"{format_number(quantity.relative_to_average, 2)} of the average gradient")
+        notes.append(f"{format_number(quantity.relative_to_average, 2)} × the average")
     return "; ".join(notes)

@@ -1,5 +1,7 @@
 """Pages that are mostly words: questions, free pages, data, redirects, the page for addresses that are not there."""
 
+import base64
+import hashlib
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -92,9 +94,11 @@ class RedirectPage:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class NotFoundPage:
-    """Template variable `view` of `404.html`."""
+    """Template variable `view` of `404.html`; `style` is the `page.css`, `style_digest` what a policy calls it."""
 
     stocks: tuple[Link, ...]
+    style: Markup
+    style_digest: str
 
 
 def page_of_question(series: Series, findings: Findings, question: Question) -> QuestionPage:
@@ -174,6 +178,18 @@ def page_of_data(series: Series, findings: Findings) -> DataPage:
                 StockData(stock=Link(label=stock.name, address=address_of_stock(stock.slug)), tests=tuple(tests))
             )
     return DataPage(files=files, stocks=tuple(stocks))
+
+
+def page_of_not_found(series: Series, style: bytes) -> NotFoundPage:
+    """Return the page for addresses that are not there, its style within it, for it is shown anywhere."""
+    digest = base64.b64encode(hashlib.sha256(style).digest()).decode()
+    return NotFoundPage(
+        stocks=tuple(
+            Link(label=stock.name, address=address_of_stock(stock.slug)) for stock in series.stocks if stock.current
+        ),
+        style=Markup(style.decode()),  # noqa: S704  # the theme's own
+        style_digest=f"sha256-{digest}",
+    )
 
 
 def _links_of_stocks(series: Series, question: Question) -> tuple[Link, ...]:

@@ -4,11 +4,13 @@ from dataclasses import dataclass
 
 from basefog.publish.addresses import address_of_stock
 from basefog.publish.pages.frame import Link
+from basefog.publish.pages.quantities import format_could_see
 from basefog.publish.pages.words import (
     Clause,
     clauses_of,
     comparison_of,
     join_clauses,
+    join_names,
     patch_clauses_of,
     say_unknown,
     standing_of,
@@ -84,9 +86,9 @@ def _say_patches(patches: list[Clause]) -> str:
     same = [clause for clause in patches if clause.standing == "same"]
     clauses: list[Clause | str] = [clause for clause in patches if clause.standing in ("higher", "lower")]
     if len(same) > 2:
-        from basefog.publish.pages.words import join_names
-
-        clauses.append(f"{join_names([clause.subject for clause in same])} no different")
+        could_see = max(clause.could_see for clause in same)
+        names = join_names([clause.subject for clause in same])
+        clauses.append(f"{names} no different (the test could have seen {format_could_see(could_see)} stops in each)")
     else:
         clauses += same
     return join_clauses(clauses)

@@ -33,6 +33,7 @@ class Clause:
     text: str
     subject: str
     why: str = ""
+    could_see: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -110,6 +111,13 @@ WORDINGS: Final[Mapping[str, Wording]] = {
     ),
 }
 """One wording for every measure of the vocabulary."""
+
+
+SIDES: Final[Mapping[str, tuple[str, str]]] = {
+    "speed_from_reference": ("faster", "slower"),
+    "shadow_match": ("slower", "faster"),
+}
+"""What higher and lower are called in tables, where a measure has better words for them."""
 
 
 def say_thirds(thirds: int) -> str:
@@ -202,6 +210,22 @@ def say_difference(measure: str, comparison: Comparison, reference_value: float 
     return Clause(measure=measure, standing=standing, text=text, subject=words.subject)
 
 
+def say_standing(comparison: Comparison, *, higher: str = "higher", lower: str = "lower") -> str:
+    """Return a verdict for the tester's own sentence, which says already what it is about.
+
+    >>> say_standing(Comparison(verdict="no measurable difference", difference=0.01, low=-0.02, high=0.04,
+    ...     could_see=0.03))
+    'no measurable difference, where the test could have seen 0.03'
+    """
+    standing = standing_of(comparison)
+    if standing == "unknown":
+        return f"not measured, because {tidy(comparison.why) or 'no reason was given'}"
+    if standing == "same":
+        seen = _could_see(comparison).strip(" ()")
+        return "no measurable difference" + (f", where {seen}" if seen else "")
+    return higher if standing == "higher" else lower
+
+
 def say_patch(name: str, comparison: Comparison) -> Clause:
     """Return how a patch is rendered against the reference, as a clause.
 
@@ -214,7 +238,13 @@ def say_patch(name: str, comparison: Comparison) -> Clause:
         why = tidy(comparison.why) or "no reason was given"
         return Clause(measure="", standing=standing, text=f"{name} could not be compared: {why}", subject=name, why=why)
     if standing == "same":
-        return Clause(measure="", standing=standing, text=f"{name} no different{_could_see(comparison)}", subject=name)
+        return Clause(
+            measure="",
+            standing=standing,
+            text=f"{name} no different{_could_see(comparison)}",
+            subject=name,
+            could_see=comparison.could_see or 0.0,
+        )
     side = "lighter" if standing == "higher" else "darker"
     text = f"{name} {say_stops(*_ends(comparison), side)}"
     return Clause(measure="", standing=standing, text=text, subject=name)
