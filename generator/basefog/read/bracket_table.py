@@ -26,9 +26,9 @@ def read_bracket_table(
     table: Table, setup: Setup, problems: ProblemList
 ) -> tuple[BracketReadings | None, tuple[Reading, ...]]:
     """Return the readings of the bracketed frames, and each of them with its place; problems where they can't stand."""
-    columns = _patch_columns(table, setup.patches, problems)
     if not require_columns(table, problems, "stops"):
         return None, ()
+    columns = _patch_columns(table, setup.patches, problems)
     rows: dict[str, Row] = {}
     stops: dict[str, float] = {}
     readings: ByFrameAndPatch = {}
@@ -85,7 +85,7 @@ def _patch_columns(table: Table, declared: Collection[str] | None, problems: Pro
         elif declared is not None and name not in {*declared, BASE}:
             problems.problem(
                 place,
-                undeclared(name, "patch", [*declared, BASE]),
+                undeclared(name, "no patch is named", [*declared, BASE]),
                 "Correct the heading, or declare the patch in series.yaml.",
             )
         else:

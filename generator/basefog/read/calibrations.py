@@ -99,9 +99,9 @@ class _WedgeStep:
 
 def _parse_wedge(name: str, table: Table, problems: ProblemList) -> Wedge | None:
     before = problems.count
-    tell_other_columns(table, ("step", "density", "u_density"), problems)
     if not require_columns(table, problems, "density"):
         return None
+    tell_other_columns(table, ("step", "density", "u_density"), problems)
     steps: dict[str, _WedgeStep] = {}
     for row in table.rows:
         step = _read_wedge_step(table, row, steps, problems)
@@ -176,7 +176,7 @@ def _check_monotone(table: Table, steps: Sequence[_WedgeStep], problems: Problem
                 table.place(step.density.cell),
                 f"step `{step.name}`: found density {density:g}, expected one {'above' if rising else 'below'}"
                 f" {last:g}, that of step `{before.name}`",
-                "Correct the density: a wedge runs from thin to dense without turning back.",
+                "Correct this density or the one before it: a wedge runs from thin to dense without turning back.",
             )
             return
 
@@ -216,10 +216,10 @@ def _read_points(
     table: Table, x_column: str, x_kind: tuple[str, tuple[float, float]], problems: ProblemList
 ) -> list[ScaledReading]:
     """Return the points of a curve by rising x, which stands as their light."""
-    tell_other_columns(table, (x_column, "density"), problems)
     points: dict[float, ScaledReading] = {}
     if not require_columns(table, problems, "density"):
         return []
+    tell_other_columns(table, (x_column, "density"), problems)
     for row in table.rows:
         x_cell, density_cell = table.cell(row, x_column), table.cell(row, "density")
         if x_cell is None or density_cell is None:

@@ -93,6 +93,11 @@ def check_scale(readings: Sequence[ScaledReading], problems: ProblemList) -> boo
     return True
 
 
+def _is_whole(reading: ScaledReading) -> bool:
+    """Return whether a reading was typed without a decimal sign in a file parted at commas or semicolons."""
+    return not reading.cell.stored and "." not in reading.table.text(reading.cell)
+
+
 def _name_scale(readings: Sequence[ScaledReading]) -> tuple[str, str]:
     percent = "Turn percent transmission into density: 2 - log10(percent)."
     hundred = "Divide the values by 100."
@@ -100,6 +105,11 @@ def _name_scale(readings: Sequence[ScaledReading]) -> tuple[str, str]:
     middle_light = mean(light for light, _ in lit) if lit else 0.0
     middle = mean(density for _, density in lit) if lit else 0.0
     trend = sum((light - middle_light) * (density - middle) for light, density in lit)
+    if (
+        all(_is_whole(reading) for reading in readings)
+        and min(reading.density for reading in readings) <= DENSITY_LIMIT
+    ):
+        return "the halves of decimal commas", "Put semicolons or tabs between the columns."
     if trend < 0 and max(reading.density for reading in readings) <= 100:
         return "percent transmission", percent
     if trend > 0:

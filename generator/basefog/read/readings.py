@@ -9,6 +9,7 @@ from basefog.read.plausible import ScaledReading
 from basefog.read.problem_list import ProblemList
 from basefog.read.tables import Table, read_cell, read_scaled
 from basefog.records.content import Exposure, Reading, Wedge
+from basefog.records.problem import Place
 
 BASE = "base"
 
@@ -17,10 +18,12 @@ BASE = "base"
 class Setup:
     """What a test's tables are read against.
 
-    `exposure`, `wedge` and `patches` are None where a fault in them was told already; `wedge` also where none is named.
+    `exposure_place` is where the exposure is told, or should be. `exposure`, `wedge` and `patches` are None where a
+    fault in them was told already; `wedge` also where none is named.
     """
 
     exposure: Exposure | None
+    exposure_place: Place
     wedge: Wedge | None
     patches: Collection[str] | None
     repeatability: float

@@ -193,7 +193,7 @@ def read_id(table: Table, row: Row, key_column: str, problems: ProblemList) -> t
 
 def undeclared(name: str, what: str, known: Collection[str]) -> str:
     """Return the message about an id that nothing declares; numbers lie near each other and hint at nothing."""
-    return f"{what} `{name}` is not declared" + ("" if name[0].isdigit() else did_you_mean(name, known))
+    return f"{what} `{name}`" + ("" if name[0].isdigit() else did_you_mean(name, known))
 
 
 def _parse(data: bytes, name: str, key_column: str) -> tuple[Row, ...]:

@@ -72,6 +72,7 @@ class TestReader:
         exposure = self._exposure()
         setup = Setup(
             exposure=exposure,
+            exposure_place=self._exposure_source().place("exposure"),
             wedge=self._find_wedge(exposure),
             patches=self._patches(),
             repeatability=self._around.repeatability,
@@ -95,6 +96,11 @@ class TestReader:
             return exposure_of(self.checked.keys.exposure)
         series = self._around.series
         return None if "exposure" in series.broken else exposure_of(series.keys.exposure)
+
+    def _exposure_source(self) -> Checked[TestKeys] | Checked[SeriesKeys]:
+        """Return the file that tells the exposure."""
+        own = self.checked is not None and self.checked.keys.exposure is not None
+        return self.checked if self.checked is not None and own else self._around.series
 
     def _find_wedge(self, exposure: Exposure | None) -> Wedge | None:
         if exposure is None or exposure.wedge is None:

@@ -131,15 +131,16 @@ def _wedge_exposures(table: Table, setup: Setup, problems: ProblemList) -> Place
     wedge = setup.wedge
     if wedge is None:
         if setup.exposure is not None and setup.exposure.wedge is None:
+            # Told where the wedge should be named, so that one missing key is told once however many tests need it.
             problems.problem(
-                table.place(),
-                "nothing tells the exposure of the steps: no wedge is named, and there is no column `log_exposure`",
-                "Name the wedge under `exposure` in series.yaml or test.yaml.",
+                setup.exposure_place,
+                "exposure: no wedge is named, and there are readings of one without a column `log_exposure`",
+                "Name the wedge, as in `exposure: {wedge: contact-21}`.",
             )
         return None
     light_by_step = _log_exposures(wedge, setup.exposure.lux_s if setup.exposure else None)
     known = [*light_by_step, BASE]
-    if not any(_names_step(table, row, known) for row in table.rows):
+    if table.rows and not any(_names_step(table, row, known) for row in table.rows):
         problems.problem(
             table.place(),
             f"none of the steps is declared in the wedge {wedge.id}",
@@ -151,7 +152,7 @@ def _wedge_exposures(table: Table, setup: Setup, problems: ProblemList) -> Place
         if step not in light_by_step:
             problems.problem(
                 table.place(row.cells[table.names["step"]]),
-                undeclared(step, "step", known) + f" in the wedge {wedge.id}",
+                undeclared(step, f"the wedge {wedge.id} has no step", known),
                 "Correct the step, or add it to the wedge's file.",
             )
         return light_by_step.get(step)
