@@ -135,6 +135,29 @@ def test_bracket_too_short_for_a_curve_is_still_matched() -> None:
     assert found.measures["print_exposure"].value is not None
 
 
+def test_bracket_serves_where_the_wedge_gives_no_curve() -> None:
+    """Three steps of a wedge make no curve: the bracket's does instead, and the note says what the wedge lacked."""
+    wedge = make_wedge(TERN)
+
+    found = find(replace(TERN_TEST, wedge=replace(wedge, steps=wedge.steps[:3])))
+
+    assert found.curve is not None
+    assert found.curve.axis == "bracket"
+    assert found.curve.note is not None
+    assert found.curve.note.endswith("only 3 steps were read, and a curve takes 6")
+    assert found.measures["base_plus_fog"].value == 0.25
+
+
+def test_too_short_wedge_without_a_bracket_says_why() -> None:
+    """Where neither wedge nor bracket gives a curve, the wedge's own reason is told."""
+    wedge = make_wedge(TERN)
+
+    found = find(replace(TERN_TEST, wedge=replace(wedge, steps=wedge.steps[:3]), bracket=None))
+
+    assert found.curve is None
+    assert found.curve_why == "only 3 steps were read, and a curve takes 6"
+
+
 def _first_frames(test: Test, count: int) -> BracketReadings:
     assert test.bracket is not None
     return replace(test.bracket, frames=test.bracket.frames[2 : 2 + count])

@@ -135,36 +135,48 @@ class FittedCurve:
 
 
 def fit_test_curve(test: Test, series: Series) -> FittedCurve | NoCurve:
-    """Return the curve of a test: from its wedge exposure, else from the grey patch of its bracket (noted)."""
+    """Return the curve of a test: from its wedge exposure, else from the grey patch of its bracket (noted).
+
+    The bracket also serves where a wedge exposure was read and gives no curve; what that lacked is then in the note.
+    """
     repeatability = series.densitometer.repeatability
-    if test.wedge is not None:
-        wedge = test.wedge
-        return fit_curve(
-            wedge.steps,
-            wedge.base,
-            repeatability=repeatability,
-            key=test.key,
-            absolute=wedge.absolute,
-            # A relative column of one test is on nobody else's axis.
-            axis=wedge.wedge or f"log_exposure of {test.key}",
-        )
-    grey = series.protocol.grey_patch
-    if test.bracket is None or grey is None:
+    if test.wedge is None:
+        return _fit_bracket(test, series.protocol.grey_patch, repeatability)
+    from_wedge = fit_curve(
+        test.wedge.steps,
+        test.wedge.base,
+        repeatability=repeatability,
+        key=test.key,
+        absolute=test.wedge.absolute,
+        # A relative column of one test is on nobody else's axis.
+        axis=test.wedge.wedge or f"log_exposure of {test.key}",
+    )
+    if isinstance(from_wedge, FittedCurve):
+        return from_wedge
+    from_bracket = _fit_bracket(test, series.protocol.grey_patch, repeatability)
+    if isinstance(from_bracket, NoCurve):
+        return from_wedge
+    return replace(from_bracket, note=f"{from_bracket.note} that gives a curve: {from_wedge.why}")
+
+
+def _fit_bracket(test: Test, grey_patch: str | None, repeatability: float) -> FittedCurve | NoCurve:
+    """Return the curve of a bracket's grey patch on its relative axis; the wedge's own base counts first."""
+    if test.bracket is None or grey_patch is None:
         return NoCurve(why="no wedge exposure was read")
     steps = tuple(
         StepReadings(
             step=frame.frame,
             log_exposure=LOG10_2 * frame.stops,
             u_log_exposure=0.0,
-            readings=frame.patches.get(grey, ()),
+            readings=frame.patches.get(grey_patch, ()),
             place=frame.place,
         )
         for frame in test.bracket.frames
     )
-    base = tuple(sorted(reading for frame in test.bracket.frames for reading in frame.base))
+    of_wedge = () if test.wedge is None else test.wedge.base
     return fit_curve(
         steps,
-        base,
+        of_wedge or tuple(sorted(reading for frame in test.bracket.frames for reading in frame.base)),
         repeatability=repeatability,
         key=test.key,
         absolute=False,

@@ -10,15 +10,12 @@ from dataclasses import replace
 import numpy as np
 
 from basefog.measure.bracket import pool_bracket_error
-from basefog.measure.curve_fit import FittedCurve
+from basefog.measure.curve_fit import BRACKET_AXIS, FittedCurve
 from basefog.measure.intervals import compare, missing, not_measured, quantity_from_draws
 from basefog.measure.resampling import DRAWS, draw_values, seeded_generator
 from basefog.records.content import FloatArray, Frame, Patch, Test
 from basefog.records.findings import Comparison, PatchFinding, Quantity, Scatter
 from basefog.records.vocabulary import LOG10_2
-
-BRACKET_AXIS = "bracket"
-"""The axis of a curve that was made from the bracket's own grey patch."""
 
 
 def measure_patches(
