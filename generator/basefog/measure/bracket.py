@@ -14,6 +14,7 @@ from basefog.measure.crossing import find_crossings, fit_rising_rows
 from basefog.measure.intervals import missing, quantity_from_draws
 from basefog.measure.noise import pool_reading_error
 from basefog.measure.resampling import DRAWS, seeded_generator
+from basefog.measure.smoother import apply_to_rows
 from basefog.records.content import FloatArray, Frame, Test
 from basefog.records.findings import FrameFinding, Quantity
 from basefog.records.vocabulary import LOG10_2
@@ -217,7 +218,7 @@ def _merge_equal_exposures(shadows: NetShadows) -> tuple[FloatArray, FloatArray,
     weights = np.zeros((every.size, stops.size))
     weights[np.arange(every.size), place] = shadows.u_frame**-2
     total = weights.sum(axis=0)
-    return stops, shadows.net @ (weights / total), total**-0.5
+    return stops, apply_to_rows(shadows.net, weights / total), total**-0.5
 
 
 def _why_out_of_reach(shadows: NetShadows, target: Target) -> str:

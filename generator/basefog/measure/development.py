@@ -8,6 +8,7 @@ import numpy as np
 
 from basefog.measure.crossing import find_crossings, fit_rising_rows
 from basefog.measure.intervals import missing, quantity_from_draws
+from basefog.measure.smoother import apply_to_rows
 from basefog.records.content import FloatArray, Stock, Test
 from basefog.records.findings import ContrastTime, Quantity, TimePoint
 
@@ -109,7 +110,9 @@ def _fit(family: Sequence[DevelopedContrast]) -> tuple[FloatArray, FloatArray] |
     weights = np.zeros((len(known), times.size))
     weights[np.arange(len(known)), place] = u_gradient**-2
     total = weights.sum(axis=0)
-    return fit_rising_rows(np.log10(times), draws @ (weights / total), 1 / total, typical_derivative=TYPICAL_BEND)
+    return fit_rising_rows(
+        np.log10(times), apply_to_rows(draws, weights / total), 1 / total, typical_derivative=TYPICAL_BEND
+    )
 
 
 def _kept(values: FloatArray) -> FloatArray:
