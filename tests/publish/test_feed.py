@@ -84,14 +84,15 @@ def test_the_feed_tells_tests_retests_and_answers_newest_first() -> None:
 
 
 def test_summaries_say_what_the_pages_say() -> None:
-    """A test says its verdict as its page does; a retest why it was done; a withdrawn one why."""
+    """A test says its verdict as its page does; a retest why it was done; an answer its words."""
     series = make_series()
 
-    retest, _, tern, _, gull = texts(feed_of(series), "a:entry/a:summary")
+    retest, answer, tern, _, gull = texts(feed_of(series), "a:entry/a:summary")
 
     assert tern.startswith("Exposed at EI 400, developed for 8.5 minutes. Against Marl 400: ")
     assert verdict_of(series, make_findings(series), series.stock("tern-100").tests[0]).lead in tern
     assert "This is the reference" in retest
+    assert answer == "Yes."
     assert "It replaces the test of 2026-03-14: The camera moved <between> frames & rolls." in retest
     assert gull.endswith("Withdrawn: The wrong developer was used.")
 

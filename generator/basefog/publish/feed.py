@@ -8,6 +8,7 @@ from xml.etree import ElementTree as ET
 
 from basefog.publish.addresses import address_of_question, address_of_test, canonical_address
 from basefog.publish.job import Job
+from basefog.publish.pages.text_pages import page_of_question
 from basefog.publish.pages.verdict import verdict_of
 from basefog.records.content import Question, Series, Stock, Test
 from basefog.records.findings import Findings
@@ -51,7 +52,11 @@ def make_feed(*, about: Mapping[str, str | None], entries: tuple[FeedEntry, ...]
 def collect_entries(series: Series, findings: Findings) -> tuple[FeedEntry, ...]:
     """Return what the feed tells, newest first: every test and every answered question."""
     entries = [_test_entry(series, findings, stock, test) for stock in series.stocks for test in stock.tests]
-    entries += [_answer_entry(question) for question in series.questions if question.answered is not None]
+    entries += [
+        _answer_entry(series, findings, question, question.answered)
+        for question in series.questions
+        if question.answered is not None
+    ]
     return tuple(sorted(sorted(entries, key=lambda entry: entry.address), key=lambda entry: entry.day, reverse=True))
 
 
@@ -109,13 +114,13 @@ def _test_entry(series: Series, findings: Findings, stock: Stock, test: Test) ->
     )
 
 
-def _answer_entry(question: Question) -> FeedEntry:
+def _answer_entry(series: Series, findings: Findings, question: Question, answered: date) -> FeedEntry:
     return FeedEntry(
-        day=question.answered or question.filed,
+        day=answered,
         title=question.title,
         address=address_of_question(question.slug),
         kind="answer",
-        summary="A question was answered.",
+        summary=page_of_question(series, findings, question).summary or "A question was answered.",
     )
 
 
