@@ -22,6 +22,9 @@ GAMMA_WINDOW, GAMMA_SHARE = 0.60, 0.9
 GAMMA_SHIFT = 0.05
 """Log units from window to window."""
 
+FLATTEST = 1e-9
+"""Slope up to which a curve is level: rounding in the last digits makes no slope."""
+
 TONES = {"shadow_gradient": (0.0, 0.60), "middle_gradient": (0.60, 1.40), "highlight_gradient": (1.40, 2.00)}
 """Tone ranges as log units above the speed point (project)."""
 
@@ -141,7 +144,7 @@ def find_gamma(curve: FittedCurve) -> FloatArray:
     greatest = calm.max(axis=1, keepdims=True)
     steep = calm >= GAMMA_SHARE * greatest
     mean = (slopes * steep).sum(axis=1) / np.maximum(steep.sum(axis=1), 1)
-    return np.where(greatest[:, 0] > 0, mean, np.nan)
+    return np.where(greatest[:, 0] > FLATTEST, mean, np.nan)
 
 
 def _window_slopes(grid: FloatArray) -> FloatArray:
