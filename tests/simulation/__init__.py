@@ -6,7 +6,8 @@ and Markdown) are written by hand and never touched. The rendered subject is kep
 since it takes minutes.
 
 The way through it: `spectra` says what light the film sees, `curves` what density an exposure gives, `truths` which
-films and tests there are, `readings` what a densitometer reads of them, `tables` how a tester might keep that;
-`subject` renders the still life, `negative` puts it on film with its grain, `prints` prints that, `scans` writes
-both. Because every truth is known, tests can ask whether the program finds it.
+films, batches and tests there are, `readings` what a densitometer reads of them, `tables` how a tester might keep
+that. `still_life` is the subject, of `shapes`, `cloth`, `card` and `materials`; `render` draws it and `subject` keeps
+it; `negative` puts it on film with its `grain`, `prints` prints that on one of the `papers`, `scans` makes files of
+both. `expected` says what a perfect program would find, so that tests can ask whether ours does.
 """

@@ -12,7 +12,7 @@ FloatArray = NDArray[np.float64]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class TruePaper:
-    """A paper: D(x) = base + (maximum - base) times a smooth step that is steeper at the black end than at the white.
+    """A paper: D(x) = base + (maximum - base) times a smooth step that is longer at the black end than at the white.
 
     `middle` is the log exposure at the middle of the step, `toe` and `shoulder` the widths of its two ends.
     """
@@ -31,5 +31,5 @@ class TruePaper:
 
 
 PAPERS: Final[Mapping[str, TruePaper]] = {
-    "matt-grade-2": TruePaper(base=0.06, maximum=1.98, middle=1.15, toe=0.20, shoulder=0.17),
+    "matt-grade-1": TruePaper(base=0.06, maximum=1.98, middle=1.20, toe=0.185, shoulder=0.27),
 }
