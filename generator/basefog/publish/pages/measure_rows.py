@@ -106,7 +106,8 @@ def rows_of_patches(found: TestFindings, series: Series) -> tuple[PatchRow, ...]
     rows = []
     for patch in series.patches:
         finding = found.patches.get(patch.id)
-        if finding is None:
+        if finding is None or patch.id == series.protocol.grey_patch:
+            # All others are counted from the grey patch: it has nothing to tell.
             continue
         rows.append(
             PatchRow(

@@ -1,5 +1,6 @@
 """The history of a stock: what was retested, why, what had changed, what moved and whether that is more than error."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from basefog.publish.addresses import address_of_stock, address_of_test
@@ -113,11 +114,7 @@ def _entry(findings: Findings, stock: Stock, test: Test) -> HistoryEntry:
     )
 
 
-def _in_order(movement: "dict[str, Comparison] | object") -> list[tuple[str, Comparison]]:
-    from collections.abc import Mapping
-
-    if not isinstance(movement, Mapping):
-        return []
+def _in_order(movement: Mapping[str, Comparison]) -> list[tuple[str, Comparison]]:
     return [(measure.name, movement[measure.id]) for measure in MEASURES if measure.id in movement]
 
 
@@ -147,15 +144,20 @@ def _summary(stock: Stock) -> str:
     count = len(stock.tests)
     if count == 0:
         return f"{stock.name} has not been tested yet."
-    tests = "one test" if count == 1 else f"{count} tests"
+    tests = f"{_count(count)} test" + ("" if count == 1 else "s")
     replaced = sum(1 for test in stock.tests if test.replaced_by)
     withdrawn = sum(1 for test in stock.tests if test.withdrawn)
     parts = [f"{stock.name} has {tests}"]
     if replaced:
-        parts.append(f"{replaced} of them replaced by a later one")
+        parts.append(f"{_count(replaced)} of them replaced by a later one")
     if withdrawn:
-        parts.append(f"{withdrawn} withdrawn")
+        parts.append(f"{_count(withdrawn)} withdrawn")
     return ", ".join(parts) + ". Every one stays readable."
+
+
+def _count(number: int) -> str:
+    words = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+    return words[number] if number < len(words) else str(number)
 
 
 def _link(test: Test) -> Link:

@@ -200,7 +200,7 @@ def page_of_test(series: Series, findings: Findings, stock: Stock, test: Test, *
         notes=render_prose(test.notes, answers, page=address, home=home, top_level=3, prefix="notes-")
         if test.notes
         else Markup(),
-        stock_notes=render_prose(stock.notes, answers, page=address, home=home, top_level=3, prefix="stock-")
+        stock_notes=render_prose(stock.notes, answers, page=address, home=home, top_level=4, prefix="stock-")
         if stock.notes
         else Markup(),
         video=test.video.address if test.video else "",

@@ -42,4 +42,4 @@ def _change(quantity: Quantity, other: Quantity | None) -> str:
         return ""
     ratio = quantity.value / other.value
     stops = format_number(math.log2(ratio), 2, signed=True)
-    return f"{say_percent(ratio)}, which is {stops} stop"
+    return f"{say_percent(ratio)}, which is {stops} stops"
