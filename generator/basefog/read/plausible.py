@@ -105,10 +105,8 @@ def _name_scale(readings: Sequence[ScaledReading]) -> tuple[str, str]:
     middle_light = mean(light for light, _ in lit) if lit else 0.0
     middle = mean(density for _, density in lit) if lit else 0.0
     trend = sum((light - middle_light) * (density - middle) for light, density in lit)
-    if (
-        all(_is_whole(reading) for reading in readings)
-        and min(reading.density for reading in readings) <= DENSITY_LIMIT
-    ):
+    is_split = len({reading.cell.index for reading in readings}) > 1 and all(_is_whole(one) for one in readings)
+    if is_split and min(reading.density for reading in readings) <= DENSITY_LIMIT:
         return "the halves of decimal commas", "Put semicolons or tabs between the columns."
     if trend < 0 and max(reading.density for reading in readings) <= 100:
         return "percent transmission", percent
