@@ -3,7 +3,7 @@
 import hashlib
 import io
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,7 +14,9 @@ from PIL import Image
 
 from basefog.publish import plan_site, publish_site
 from basefog.publish.links import read_facts
-from basefog.publish.run import check_jobs
+from basefog.publish.pictures import plan_all_views, plan_pictures
+from basefog.publish.run import check_jobs, run_jobs
+from basefog.publish.stops import ContentChanged, UnreadableScan
 from basefog.records.content import Box, Scan, Series, View
 from basefog.records.problem import Place
 from publish.invented import make_findings, make_series, write_readings
@@ -34,7 +36,7 @@ def draw_scan() -> bytes:
     return out.getvalue()
 
 
-def with_scan(series: Series) -> Series:
+def with_scan(series: Series, sha256: str | None = None) -> Series:
     """Give the series two views of a negative, and one stock a scan of it."""
     scan = Scan(
         path=SCAN,
@@ -45,7 +47,7 @@ def with_scan(series: Series) -> Series:
         pixels_per_mm=100.0,
         code_density=None,
         boxes={},
-        sha256=hashlib.sha256(draw_scan()).hexdigest(),
+        sha256=sha256 or hashlib.sha256(draw_scan()).hexdigest(),
         place=Place(path="stocks/tern-100/2026-04-01-b/test.yaml"),
     )
     views = (
@@ -130,6 +132,44 @@ def test_views_are_cut_and_told_in_the_data(site: Mapping[str, bytes]) -> None:
             with Image.open(io.BytesIO(site[file["path"].removeprefix("../../")])) as picture:
                 assert picture.size == (file["width_px"], file["height_px"])
                 assert Image.MIME[picture.format or ""] == file["media_type"]
+
+
+@pytest.mark.parametrize(
+    ("spoil", "lines"),
+    [
+        (lambda data: data + b"x", (f"{SCAN}: was changed while it was being published; publish again",)),
+        (lambda _: None, (f"{SCAN}: can't be read any more (No such file or directory); publish again",)),
+    ],
+)
+def test_a_scan_that_changed_meanwhile_stops_the_publish(
+    tmp_path: Path, spoil: Callable[[bytes], bytes | None], lines: tuple[str, ...]
+) -> None:
+    """No picture is cut from a scan that the pages were not planned with."""
+    series = with_scan(make_series(SITE))
+    spoilt = spoil(draw_scan())
+    if spoilt is not None:
+        (tmp_path / SCAN).parent.mkdir(parents=True)
+        (tmp_path / SCAN).write_bytes(spoilt)
+
+    with pytest.raises(ContentChanged) as stop:
+        dict(run_jobs(plan_pictures(series, plan_all_views(series), tmp_path)))
+
+    assert stop.value.lines == lines
+
+
+def test_a_damaged_scan_is_told_with_its_file_and_the_mend(tmp_path: Path) -> None:
+    """A picture with a sound header and half its pixels stops the publish in the words of a problem."""
+    half = draw_scan()[:-400]
+    series = with_scan(make_series(SITE), hashlib.sha256(half).hexdigest())
+    (tmp_path / SCAN).parent.mkdir(parents=True)
+    (tmp_path / SCAN).write_bytes(half)
+
+    with pytest.raises(UnreadableScan) as stop:
+        dict(run_jobs(plan_pictures(series, plan_all_views(series), tmp_path)))
+
+    problem, mend = stop.value.lines
+    assert problem.startswith(f"{SCAN}:1:1: problem: ")
+    assert mend == "    Save the scan again as TIFF or PNG, or scan it anew."
 
 
 def test_old_addresses_lead_on(site: Mapping[str, bytes]) -> None:

@@ -4,25 +4,12 @@ from basefog.publish.plan import plan_site
 from basefog.publish.preview import preview_site
 from basefog.publish.remarks import remarks_of
 from basefog.publish.site import PublishReport, publish_site
-from basefog.publish.stops import (
-    ContentChanged,
-    FaultySite,
-    PortTaken,
-    PublishError,
-    TargetBusy,
-    UnsafeTarget,
-    WrongUsage,
-)
+from basefog.publish.stops import PublishError, WrongUsage
 from basefog.publish.target import check_target
 
 __all__ = [
-    "ContentChanged",
-    "FaultySite",
-    "PortTaken",
     "PublishError",
     "PublishReport",
-    "TargetBusy",
-    "UnsafeTarget",
     "WrongUsage",
     "check_target",
     "plan_site",

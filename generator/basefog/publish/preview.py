@@ -46,7 +46,8 @@ def _build(rebuild: Rebuild, state: PreviewState, tell: Callable[[str], None]) -
         fault = rebuild(state.site)
     except PublishError as error:
         fault = str(error)
-        tell(fault)
+        for line in error.lines:
+            tell(line)
     except OSError as error:
         # An editor may be replacing a file at this very moment; its next act builds again.
         fault = f"{error.filename}: {error.strerror}; save it again"

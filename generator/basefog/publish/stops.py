@@ -31,6 +31,13 @@ class ContentChanged(PublishError):  # noqa: N818
     """A file of the series is no longer what was read at the start."""
 
 
+class UnreadableScan(PublishError):  # noqa: N818
+    """The pixels of a scan can't be decoded, though its header can be read."""
+
+    def __init__(self, path: str, message: str) -> None:
+        super().__init__(f"{path}:1:1: problem: {message}", "    Save the scan again as TIFF or PNG, or scan it anew.")
+
+
 class FaultySite(PublishError):  # noqa: N818
     """What would be published is not sound: a link leads nowhere, an id stands twice, two jobs make one file."""
 

@@ -1,13 +1,11 @@
 """All data and the readings they come from, in one archive that is the same for the same content."""
 
-import hashlib
 import io
 import zipfile
 from collections.abc import Mapping
-from pathlib import Path
 
+from basefog.publish.inputs import read_input
 from basefog.publish.job import InputPath
-from basefog.publish.stops import ContentChanged
 
 RAW_FOLDER = "raw"
 _FIXED_DATE = (1980, 1, 1, 0, 0, 0)  # the earliest that the format can hold
@@ -18,16 +16,7 @@ def read_raw(raw: Mapping[str, InputPath]) -> dict[str, bytes]:
 
     Raises ContentChanged where a file is no longer what the numbers were computed from.
     """
-    files = {}
-    for path, file in sorted(raw.items()):
-        try:
-            data = Path(file.path).read_bytes()
-        except OSError as error:
-            raise ContentChanged(f"{path}: can't be read any more ({error.strerror}); publish again") from None
-        if hashlib.sha256(data).hexdigest() != file.sha256:
-            raise ContentChanged(f"{path}: was changed while it was being published; publish again")
-        files[f"{RAW_FOLDER}/{path}"] = data
-    return files
+    return {f"{RAW_FOLDER}/{path}": read_input(path, file) for path, file in sorted(raw.items())}
 
 
 def render_zip(files: Mapping[str, bytes]) -> bytes:
