@@ -75,7 +75,8 @@ def measure_curve(curve: FittedCurve | NoCurve) -> dict[str, Quantity]:
 
 def tabulate_curve(curve: FittedCurve) -> Curve:
     """Return the curve on its grid with its pointwise 95 % bands of density and gradient."""
-    gradient = np.gradient(curve.density, curve.log_exposure, axis=1)
+    step = (curve.last - curve.first) / (curve.log_exposure.size - 1)
+    gradient = np.gradient(curve.density, step, axis=1)
     low, high = _band(curve.density)
     gradient_low, gradient_high = _band(gradient)
     return Curve(

@@ -45,7 +45,7 @@ def fit_monotone_interpolant(readings: FloatArray, _: float) -> FloatArray:
 
 ALTERNATIVES: dict[str, Fit] = {
     "the chosen spline": fit_spline(TYPICAL_DERIVATIVE, 3),
-    "twice as stiff": fit_spline(TYPICAL_DERIVATIVE / 4, 3),
+    "much stiffer": fit_spline(TYPICAL_DERIVATIVE / 8, 3),
     "hardly smoothed": fit_spline(1000.0, 3),
     "a cubic smoothing spline": fit_spline(1.0, 2),
     "a monotone interpolant": fit_monotone_interpolant,

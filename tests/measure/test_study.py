@@ -1,0 +1,71 @@
+"""A small part of the simulation study, run again on every change: it fails where an interval no longer covers."""
+
+import json
+from importlib.resources import files
+
+import pytest
+
+from measure.study.alternatives import ALTERNATIVES, compare_alternatives
+from measure.study.cells import Cell, Outcome, simulate
+from measure.study.curves import KINDS, MEASURES
+
+TESTS = 100
+CELLS = (
+    Cell(kind="hard toe", repeatability=0.01, replicates=1),
+    Cell(kind="early shoulder", repeatability=0.02, replicates=3),
+)
+
+
+@pytest.fixture(scope="module")
+def outcomes() -> list[Outcome]:
+    return [outcome for cell in CELLS for outcome in simulate(cell, TESTS)]
+
+
+def test_intervals_cover_the_truth(outcomes: list[Outcome]) -> None:
+    """Of 100 intervals of 95 % at least 87 hold the truth: fewer are seen once in 900 such cells."""
+    poor = {(outcome.kind, outcome.measure): outcome.coverage for outcome in outcomes if outcome.coverage < 0.87}
+
+    assert poor == {}
+
+
+def test_intervals_are_no_wider_than_they_need_be(outcomes: list[Outcome]) -> None:
+    """Half an interval is about two scatters; where an estimate is itself shifted, as gamma is, up to four."""
+    odd = {
+        (outcome.kind, outcome.measure): outcome.half_width / outcome.scatter
+        for outcome in outcomes
+        if not 1.5 < outcome.half_width / outcome.scatter < 4.0
+    }
+
+    assert odd == {}
+
+
+def test_estimates_are_hardly_shifted(outcomes: list[Outcome]) -> None:
+    """Bias stays below a fifth of the scatter, gamma and useful range below one; 100 tests tell it to a tenth."""
+    shifted = {
+        (outcome.kind, outcome.measure): outcome.bias_ratio
+        for outcome in outcomes
+        if abs(outcome.bias_ratio) > (1.0 if outcome.measure in {"gamma", "useful_range"} else 0.2) + 0.3
+    }
+
+    assert shifted == {}
+
+
+def test_a_stiffer_curve_would_be_biased() -> None:
+    """The study tells estimators apart: half the scatter saved by stiffness comes back as bias."""
+    rows = {(row["estimator"], row["measure"]): row for row in compare_alternatives(200, repeatabilities=(0.02,))}
+
+    stiff, chosen = (rows[name, "average_gradient"] for name in ("much stiffer", "the chosen spline"))
+
+    assert abs(float(stiff["largest_bias_ratio"])) > 2 * abs(float(chosen["largest_bias_ratio"]))
+    assert len(rows) == len(ALTERNATIVES) * (len(MEASURES) - 1)
+
+
+def test_the_published_table_is_that_of_the_whole_study() -> None:
+    """The table beside the formulas has every cell with 2,000 tests and keeps what the study asks for."""
+    table = json.loads((files("basefog.measure") / "study_results.json").read_text(encoding="utf-8"))
+
+    assert len(table["cells"]) == len(KINDS) * 3 * 2 * len(MEASURES)
+    assert {cell["tests"] for cell in table["cells"]} == {2000}
+    for row in table["measures"]:
+        assert 0.93 <= row["coverage"] <= 0.97, row["measure"]
+        assert row["poorest_coverage"] >= 0.90, row["measure"]
