@@ -5,7 +5,22 @@ from dataclasses import replace
 import numpy as np
 
 from basefog.records.content import FloatArray
-from basefog.records.findings import Comparison, Curve, Quantity, StepFinding, TestFindings
+from basefog.records.findings import (
+    BatchFinding,
+    Comparison,
+    ContrastTime,
+    Curve,
+    FrameFinding,
+    PatchFinding,
+    Quantity,
+    StepFinding,
+    TestFindings,
+    TimePoint,
+    ToneReproduction,
+)
+from basefog.records.vocabulary import VerdictWord
+
+NO_DIFFERENCE: VerdictWord = "no measurable difference"
 
 
 def softplus(x: FloatArray, width: float) -> FloatArray:
@@ -123,3 +138,129 @@ def make_reference() -> TestFindings:
 def with_measures(findings: TestFindings, **measures: Quantity) -> TestFindings:
     """Return findings with some measures replaced."""
     return replace(findings, measures={**findings.measures, **measures})
+
+
+def make_patch(name: str, stops: float, *, eye: float | None, reference: float | None) -> PatchFinding:
+    """Return an invented patch: its stops from grey, and where the eye and the reference have it."""
+
+    def beside(other: float | None) -> Comparison:
+        if other is None:
+            return Comparison(verdict="not measured", unit="stops", why="invented")
+        difference = stops - other
+        verdict: VerdictWord = "higher" if difference > 0.15 else "lower" if difference < -0.15 else NO_DIFFERENCE
+        low, high = difference - 0.15, difference + 0.15
+        return Comparison(verdict=verdict, difference=difference, low=low, high=high, could_see=0.15, unit="stops")
+
+    return PatchFinding(
+        patch=name,
+        stops_from_grey=quantity(stops, 0.0 if stops == 0 else 0.09, "stops"),
+        against_eye=beside(eye),
+        against_reference=beside(reference),
+    )
+
+
+def make_frames(*, slower: float = 0.0, aim: float = 0.36) -> tuple[FrameFinding, ...]:
+    """Return thirteen invented frames in thirds of a stop; a slower stock needs more light for the aim."""
+    stops = [index / 3 for index in range(-6, 7)]
+    shadows = [0.02 + 0.18 * float(np.logaddexp(0.0, (place - slower + 2.0) * 1.2) / 1.2) for place in stops]
+    nearest = min(range(13), key=lambda index: abs(shadows[index] - aim))
+    return tuple(
+        FrameFinding(
+            frame=str(index + 1),
+            stops=place,
+            chosen=index == nearest,
+            shadow_density=shadow,
+            residual_density=shadow - aim,
+            residual_stops=place - slower,
+        )
+        for index, (place, shadow) in enumerate(zip(stops, shadows, strict=True))
+    )
+
+
+def make_reproduction(*, gamma: float = 1.2) -> ToneReproduction:
+    """Return an invented tone reproduction: from the paper's black to its white."""
+    x = np.arange(-0.85, 2.01, 0.05)
+    density = 0.08 + 1.7 / (1.0 + np.exp((x - 0.75) * 2.2 * gamma))
+    return ToneReproduction(
+        subject_log_luminance=x, print_density=density, low=density - 0.02, high=density + 0.02, paper="invented-2"
+    )
+
+
+def make_contrast_time() -> ContrastTime:
+    """Return an invented family of four times, with the reference's gradient among theirs."""
+    times = (5.0, 7.0, 10.0, 14.0)
+    x = np.geomspace(5.0, 14.0, 50)
+    gradient = 0.9 * (1 - np.exp(-0.16 * x))
+    points = tuple(
+        TimePoint(
+            test=f"2026-03-1{index}", time_min=time, average_gradient=quantity(0.9 * (1 - np.exp(-0.16 * time)), 0.012)
+        )
+        for index, time in enumerate(times)
+    )
+    return ContrastTime(points=points, time_min=x, average_gradient=gradient, reference_average_gradient=0.62)
+
+
+def make_batches(count: int) -> tuple[BatchFinding, ...]:
+    """Return invented control strips; the fifth batch is far too dense; limits from seven batches on."""
+    found = []
+    for step, level in (("base", 0.24), ("low", 0.41), ("mid", 0.97), ("high", 1.6)):
+        for index in range(count):
+            density = level + 0.01 * (index % 3 - 1) + (0.1 if index == 4 else 0.0)
+            limits = (level, 0.012) if count >= 7 else (None, None)
+            far = count >= 7 and index == 4
+            found.append(
+                BatchFinding(
+                    batch=f"2026-{index + 1:02d}-14-tank",
+                    strip_step=step,
+                    density=density,
+                    mean=limits[0],
+                    sigma=limits[1],
+                    beyond_2_sigma=far,
+                    beyond_3_sigma=far,
+                )
+            )
+    return tuple(found)
+
+
+PATCH_NAMES = {"grey": "Grey", "deep": "Deep grey", "red": "Red", "blue": "Blue"}
+
+
+def make_whole_stock() -> TestFindings:
+    """Return an invented stock of which everything was measured."""
+    patches = [
+        make_patch("grey", 0.0, eye=None, reference=None),
+        make_patch("deep", -1.8, eye=-1.85, reference=-1.7),
+        make_patch("red", 0.4, eye=-0.05, reference=0.3),
+        make_patch("blue", -0.85, eye=-1.6, reference=-0.65),
+    ]
+    stock = with_measures(
+        make_stock(),
+        shadow_match=quantity(0.42, 0.12, "stops"),
+        matching_time=quantity(7.3, 0.2, "min"),
+        print_shadow_contrast=quantity(0.9, 0.02),
+        print_middle_contrast=quantity(1.1, 0.02),
+        print_highlight_contrast=quantity(0.2, 0.02),
+    )
+    return replace(
+        stock,
+        frames=make_frames(slower=0.42),
+        patches={patch.patch: patch for patch in patches},
+        tone_reproduction=make_reproduction(),
+        contrast_time=make_contrast_time(),
+    )
+
+
+def make_whole_reference() -> TestFindings:
+    """Return an invented reference of which everything was measured."""
+    patches = [
+        make_patch("grey", 0.0, eye=None, reference=None),
+        make_patch("deep", -1.7, eye=-1.85, reference=-1.7),
+        make_patch("red", 0.3, eye=-0.05, reference=0.3),
+        make_patch("blue", -0.65, eye=-1.6, reference=-0.65),
+    ]
+    return replace(
+        make_reference(),
+        frames=make_frames(),
+        patches={patch.patch: patch for patch in patches},
+        tone_reproduction=make_reproduction(gamma=1.0),
+    )

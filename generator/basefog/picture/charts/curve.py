@@ -7,7 +7,7 @@ from typing import Final
 from basefog.picture.charts.labels import Spot, shorten
 from basefog.picture.charts.pair import Companion, companion_of, empty_chart, reason_without_curve, speed_point_of
 from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TICK, TOP_PX, Plot, with_own_settings
-from basefog.picture.charts.scale import Scale
+from basefog.picture.charts.scale import Scale, equal_scale, outward
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
 from basefog.records.findings import Curve, Quantity, TestFindings
 from basefog.records.numbers import decimals_for, format_number
@@ -110,21 +110,13 @@ def _scale(curve: Curve, companion: Companion) -> Scale:
         lows.append(companion.curve.log_exposure[0] + companion.shift)
         highs.append(companion.curve.log_exposure[-1] + companion.shift)
         tops.append(companion.curve.high.max())
-    x0 = math.floor(min(lows) / TICK + 0.02) * TICK
-    x1 = math.ceil(max(highs) / TICK - 0.02) * TICK
-    y1 = max(math.ceil((max(tops) + 0.02) / TICK), 2) * TICK
-    width_px = WIDTH_PX - LEFT_PX - RIGHT_PX
-    unit_px = min(width_px / (x1 - x0), MAX_HEIGHT_PX / y1)
-    spare = width_px / unit_px - (x1 - x0)
-    return Scale(
-        x0=x0 - spare / 2,
-        x1=x1 + spare / 2,
-        y0=0.0,
-        y1=y1,
+    return equal_scale(
+        outward(TICK, float(min(lows)), float(max(highs))),
+        (0.0, max(math.ceil((max(tops) + 0.02) / TICK), 2) * TICK),
         left_px=LEFT_PX,
         right_px=WIDTH_PX - RIGHT_PX,
         top_px=TOP_PX,
-        bottom_px=TOP_PX + unit_px * y1,
+        max_height_px=MAX_HEIGHT_PX,
     )
 
 

@@ -65,12 +65,17 @@ def reason_without_curve(test: TestFindings, name: str) -> str:
 
 
 def empty_chart(chart: str, test: TestFindings, *, title: str, why: str) -> str:
+    """Return a chart of a test that holds a sentence instead: why there is nothing to draw."""
+    return empty_picture(chart, test.key, title=title, why=why)
+
+
+def empty_picture(chart: str, test: str, *, title: str, why: str) -> str:
     """Return a chart that holds a sentence instead: why there is nothing to draw."""
     lines = wrap(why, TEXT_PX, WIDTH_PX - 16)
     marks = [Mark(kind="note", text=line, x_px=8, y_px=24 + 18 * index) for index, line in enumerate(lines)]
     return render_svg(
         chart=chart,
-        test=test.key,
+        test=test,
         width_px=WIDTH_PX,
         height_px=24 + 18 * len(lines),
         title=title,

@@ -3,8 +3,8 @@
 import math
 from collections.abc import Callable, Sequence
 from functools import wraps
-from itertools import chain
-from typing import TYPE_CHECKING, Any, Final, ParamSpec
+from itertools import chain, pairwise
+from typing import TYPE_CHECKING, Any, Final, ParamSpec, TypeAlias
 
 from basefog.picture.charts.labels import HEAVY_RATIO, Room, Spot, estimate_width_px, wrap
 from basefog.picture.charts.scale import Scale, multiples
@@ -18,6 +18,11 @@ if TYPE_CHECKING:
     from matplotlib.transforms import Transform
 
 Arguments = ParamSpec("Arguments")
+Tick: TypeAlias = tuple[float, str]
+"""A place on an axis and the figure that stands there."""
+
+Entry: TypeAlias = tuple[str, str, str]
+"""A piece of a key: the mark of its sample, the mark of its text, and the text."""
 
 TICK: Final = 0.3
 """One stop in log exposure, to the accuracy of a tick (log10 2 = 0.3010)."""
@@ -27,6 +32,7 @@ RIGHT_PX: Final = 14.0
 TOP_PX: Final = 28.0
 BOTTOM_PX: Final = 44.0
 NOTE_LINE_PX: Final = 17.0
+GAP_PX: Final = 9.0
 SAMPLE_PX: Final = 26.0
 """Length of the piece of line, or of the room for a point, that stands before a label."""
 
@@ -43,6 +49,11 @@ def with_own_settings(draw: Callable[Arguments, str]) -> Callable[Arguments, str
             return draw(*positional, **named)
 
     return drawn
+
+
+def regular_ticks(step: float, low: float, high: float) -> list[Tick]:
+    """Return the multiples of a step in a range, each with its figure."""
+    return [(x, _tick_text(x)) for x in multiples(step, low, high)]
 
 
 class Plot:
@@ -85,28 +96,34 @@ class Plot:
         for index, line in enumerate(lines):
             self.write("note", Spot(x_px=LEFT_PX, y_px=self._axis_px + BOTTOM_PX + 12 + NOTE_LINE_PX * index), line)
 
-    def grid(self, x_label: str, y_label: str, *, x_step: float = TICK, y_step: float = TICK) -> None:
+    def grid(self, x_label: str, y_label: str, *, x_ticks: Sequence[Tick] | None = None, y_step: float = TICK) -> None:
         """Draw grid, axes, their figures (as many as fit) and what they measure."""
         scale = self.scale
-        xs, ys = multiples(x_step, scale.x0, scale.x1), multiples(y_step, scale.y0, scale.y1)
-        for x in xs:
-            self.pixel_line([(scale.x_px(x), self._axis_px), (scale.x_px(x), scale.top_px)], "grid")
-        for y in ys:
+        self.rule_across(x_ticks or regular_ticks(TICK, scale.x0, scale.x1), x_label)
+        for y in multiples(y_step, scale.y0, scale.y1):
             self._line((scale.x0, scale.x1), (y, y), "grid")
         self._line((scale.x0, scale.x0, scale.x1), (scale.y1, scale.y0, scale.y0), "axis")
-        widest = max(estimate_width_px(_tick_text(x), SMALL_TEXT_PX) for x in xs)
-        every = max(1, math.ceil((widest + 8) / (scale.x_px(x_step) - scale.x_px(0.0))))
-        for x in xs:
-            if round(x / x_step) % every == 0:
-                self.write("tick", Spot(x_px=scale.x_px(x), y_px=self._axis_px + 18, anchor="middle"), _tick_text(x))
         every = max(1, math.ceil(16 / (scale.y_px(0.0) - scale.y_px(y_step))))
-        for y in ys:
-            if round(y / y_step) % every == 0:
-                self.write("tick", Spot(x_px=scale.left_px - 6, y_px=scale.y_px(y) + 4.5, anchor="end"), _tick_text(y))
-        self.write("unit", Spot(x_px=scale.right_px, y_px=self._axis_px + 36, anchor="end"), x_label)
+        for y in multiples(y_step * every, scale.y0, scale.y1):
+            self.write("tick", Spot(x_px=scale.left_px - 6, y_px=scale.y_px(y) + 4.5, anchor="end"), _tick_text(y))
         self.write("unit", Spot(x_px=4, y_px=16), y_label)
 
-    def curve(self, x: FloatArray, y: FloatArray, kind: str) -> None:
+    def rule_across(self, ticks: Sequence[Tick], label: str) -> None:
+        """Draw the grid lines of the axis across, the figures of as many as fit, and what it measures."""
+        scale = self.scale
+        for x, _ in ticks:
+            self.pixel_line([(scale.x_px(x), self._axis_px), (scale.x_px(x), scale.top_px)], "grid")
+        widths = [estimate_width_px(text, SMALL_TEXT_PX) for _, text in ticks]
+        gaps = [scale.x_px(b) - scale.x_px(a) for (a, _), (b, _) in pairwise(ticks)]
+        every = math.ceil((max(widths) + 8) / min(gaps)) if gaps else 1
+        # Figures are counted from zero where there is one, so that it keeps its own.
+        zero = next((index for index, (x, _) in enumerate(ticks) if x == 0), 0)
+        for index, (x, text) in enumerate(ticks):
+            if (index - zero) % every == 0:
+                self.write("tick", Spot(x_px=scale.x_px(x), y_px=self._axis_px + 18, anchor="middle"), text)
+        self.write("unit", Spot(x_px=scale.right_px, y_px=self._axis_px + 36, anchor="end"), label)
+
+    def curve(self, x: FloatArray | Sequence[float], y: FloatArray | Sequence[float], kind: str) -> None:
         """Draw a curve; labels keep off it."""
         self.room.take_line(self._in_pixels(x, y))
         self._line(x, y, kind)
@@ -143,6 +160,18 @@ class Plot:
         corners = [(x_px + reach_px, y_px), (x_px, y_px + reach_px), (x_px - reach_px, y_px), (x_px, y_px - reach_px)]
         self._add(Polygon(corners), kind, self._pixels)
 
+    def rings(self, points: Sequence[tuple[float, float]], kind: str) -> None:
+        """Draw rings, as the steps of a curve have them, at places given in pixels."""
+        x, y = [point[0] for point in points], [point[1] for point in points]
+        self._dots(x, y, kind, self._pixels)
+        self._dots(x, y, "stock-step-core", self._pixels)
+
+    def pixel_area(self, corners: Sequence[tuple[float, float]], kind: str) -> None:
+        """Fill an area between corners given in pixels."""
+        from matplotlib.patches import Polygon
+
+        self._add(Polygon(corners), kind, self._pixels)
+
     def label(self, text: str, whose: str, spots: Sequence[Spot]) -> None:
         """Name a curve at the first free spot, with a piece of the curve on the side that faces it.
 
@@ -160,24 +189,25 @@ class Plot:
         self._sample(sample_px, spot.y_px, f"{whose}-curve")
         self.write(f"{whose}-label", Spot(x_px=text_px, y_px=spot.y_px, anchor="end" if at_end else "start"), text)
 
-    def key(self, words: str, entries: Sequence[tuple[str, str, str]], spots: Sequence[Spot]) -> None:
-        """Write what a kind of mark means and, for each owner, the mark and its value, in one row.
-
-        An entry is the class of its sample, the class of its text, and the text.
-        """
-        gap_px = 9.0
-        widths = [_sample_width_px(sample) + 5 + _text_width_px(text, kind) for sample, kind, text in entries]
-        width_px = _text_width_px(words, "note") + sum(widths) + gap_px * len(entries)
-        spot = self._place(spots, width_px)
-        if spot is None or not entries:
+    def key(self, words: str, entries: Sequence[Entry], spots: Sequence[Spot]) -> None:
+        """Write what a kind of mark means and, for each owner, the mark and its value, in one row."""
+        width_px = _text_width_px(words, "key") + GAP_PX + _row_width_px(entries)
+        spot = self._place(spots, width_px) if entries else None
+        if spot is None:
             return
         left_px = spot.box(width_px, TEXT_PX)[0]
         self.write("key", Spot(x_px=left_px, y_px=spot.y_px), words)
-        left_px += _text_width_px(words, "note") + gap_px
-        for (sample, kind, text), entry_px in zip(entries, widths, strict=True):
-            self._sample(left_px, spot.y_px, sample)
-            self.write(kind, Spot(x_px=left_px + _sample_width_px(sample) + 5, y_px=spot.y_px), text)
-            left_px += entry_px + gap_px
+        self._row(entries, left_px + _text_width_px(words, "key") + GAP_PX, spot.y_px)
+
+    def legend(self, entries: Sequence[Entry], *, y_px: float) -> None:
+        """Write what the marks mean in a row above the plot: for charts that have no line to write it beside."""
+        self._row(entries, 8.0, y_px)
+
+    def _row(self, entries: Sequence[Entry], left_px: float, y_px: float) -> None:
+        for sample, kind, text in entries:
+            self._sample(left_px, y_px, sample)
+            self.write(kind, Spot(x_px=left_px + _sample_width_px(sample) + 5, y_px=y_px), text)
+            left_px += _row_width_px([(sample, kind, text)]) + GAP_PX
 
     def _place(self, spots: Sequence[Spot], width_px: float) -> Spot | None:
         anywhere = self.room.anywhere(width_px=width_px, size_px=TEXT_PX)
@@ -185,8 +215,16 @@ class Plot:
 
     def _sample(self, left_px: float, baseline_px: float, kind: str) -> None:
         middle_px, width_px = baseline_px - 5, _sample_width_px(kind)
+        centre_px = left_px + width_px / 2
         if "point" in kind:
-            self.point(left_px + width_px / 2, middle_px, kind)
+            self.point(centre_px, middle_px, kind)
+        elif kind == "other-step":
+            self.rings([(centre_px, middle_px)], kind)
+        elif kind == "eye":
+            self.pixel_line([(centre_px, middle_px - 8), (centre_px, middle_px + 8)], kind)
+        elif kind == "limit":
+            right_px, high_px, low_px = left_px + width_px, middle_px - 5, middle_px + 5
+            self.pixel_area([(left_px, high_px), (right_px, high_px), (right_px, low_px), (left_px, low_px)], kind)
         else:
             self.pixel_line([(left_px, middle_px), (left_px + width_px, middle_px)], kind)
 
@@ -243,7 +281,12 @@ class Plot:
 
 
 def _sample_width_px(kind: str) -> float:
-    return 11.0 if "point" in kind else SAMPLE_PX
+    return 11.0 if "point" in kind or kind in {"eye", "other-step"} else SAMPLE_PX
+
+
+def _row_width_px(entries: Sequence[Entry]) -> float:
+    widths = [_sample_width_px(sample) + 5 + _text_width_px(text, kind) for sample, kind, text in entries]
+    return sum(widths) + GAP_PX * (len(entries) - 1)
 
 
 def _text_width_px(text: str, kind: str) -> float:

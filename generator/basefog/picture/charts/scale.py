@@ -39,6 +39,44 @@ class Scale:
         return {name: f"{value:.4f}".rstrip("0").rstrip(".") for name, value in (pixels | ranges).items()}
 
 
+def equal_scale(
+    x: tuple[float, float],
+    y: tuple[float, float],
+    *,
+    left_px: float,
+    right_px: float,
+    top_px: float,
+    max_height_px: float,
+    x_unit: float = 1.0,
+) -> Scale:
+    """Return a scale on which one unit measures the same across and down, over the whole width.
+
+    Where the height would become too large, the range across is widened on both sides. `x_unit` is how long a unit
+    of the axis across is in units of the axis down: a stop is 0.301 of a density.
+    """
+    unit_px = min((right_px - left_px) / (x[1] - x[0]) / x_unit, max_height_px / (y[1] - y[0]))
+    spare = (right_px - left_px) / unit_px / x_unit - (x[1] - x[0])
+    return Scale(
+        x0=x[0] - spare / 2,
+        x1=x[1] + spare / 2,
+        y0=y[0],
+        y1=y[1],
+        left_px=left_px,
+        right_px=right_px,
+        top_px=top_px,
+        bottom_px=top_px + unit_px * (y[1] - y[0]),
+    )
+
+
+def outward(step: float, low: float, high: float) -> tuple[float, float]:
+    """Return the multiples of a step that enclose a range; an end that lies on one, to a fiftieth, keeps it.
+
+    >>> outward(0.5, -1.2, 2.005)
+    (-1.5, 2.0)
+    """
+    return math.floor(low / step + 0.02) * step, math.ceil(high / step - 0.02) * step
+
+
 def multiples(step: float, low: float, high: float) -> list[float]:
     """Return the multiples of a step from low to high, both included.
 

@@ -51,7 +51,7 @@ def draw_tone_chart(test: TestFindings, reference: TestFindings | None, *, name:
     )
     plot = Plot(scale, notes=_notes(test, reference, reference_name), strip_px=STRIP_PX)
     plot.grid("log exposure from the speed point", "gradient", y_step=GRADIENT_STEP)
-    _draw_ranges(plot)
+    draw_ranges(plot)
     for curve, whose in ((other, "reference"), (stock, "stock")):
         if curve is not None:
             plot.band(curve[0], curve[2], curve[3], f"{whose}-band")
@@ -111,7 +111,7 @@ def _range_words(test: TestFindings) -> str:
     return join_words(said) if said else "not measured in any of the three ranges"
 
 
-def _draw_ranges(plot: Plot) -> None:
+def draw_ranges(plot: Plot) -> None:
     """Part the three ranges by lines and name them in the strip below the axis."""
     scale = plot.scale
     for x in sorted({edge for _, first, last, _ in TONE_RANGES for edge in (first, last)}):
