@@ -4,13 +4,17 @@ import csv
 import hashlib
 import io
 import json
+import re
 import zipfile
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from jsonschema import Draft4Validator, Draft202012Validator
 
 from basefog.publish.data import plan_data
@@ -364,11 +368,23 @@ def test_text_that_a_spreadsheet_would_run_is_made_harmless(text: str, written: 
     assert neutralise(text) == written
 
 
+@settings(deadline=None, max_examples=60)
+@given(st.lists(st.text(), min_size=2, max_size=3))
+def test_no_cell_of_any_text_runs_as_a_formula(texts: list[str]) -> None:
+    """Read back, a cell is the text or the text behind a '; it begins like a formula only if it is a plain number."""
+    data = encode_csv(("a", "b", "c")[: len(texts)], [texts])
+    cells = list(csv.reader(io.StringIO(data.decode(), newline="")))[1]
+
+    assert len(cells) == len(texts)
+    assert all(cell in {text, "'" + text} for cell, text in zip(cells, texts, strict=True))
+    assert all(re.fullmatch(r"[-+][0-9.e+-]+", cell, re.IGNORECASE) for cell in cells if cell[:1] in set("=+-@\t\r"))
+
+
 def test_a_table_survives_its_own_signs() -> None:
     """Commas, quotes and line ends in a cell come back as they were; None is empty, true is true."""
-    data = encode_csv(("a", "b", "c"), [('x,"y"\nz', None, True)])
+    data = encode_csv(("a", "b", "c"), [('x,"y"\nz', None, True), ("u\rv", np.float64(0.25), 7)])
 
-    assert data == b'a,b,c\n"x,""y""\nz",,true\n'
+    assert data == b'a,b,c\n"x,""y""\nz",,true\n"u\rv",0.25,7\n'
     assert list(csv.reader(io.StringIO(data.decode(), newline="")))[1] == ['x,"y"\nz', "", "true"]
 
 

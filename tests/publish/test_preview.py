@@ -2,6 +2,8 @@
 
 import http.client
 import json
+import socket
+import struct
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -163,6 +165,7 @@ def test_a_waiting_page_hears_of_a_change(server: PreviewServer) -> None:
     assert json.loads(answers[0].text) == {"version": 2}
     assert json.loads(ask(server, "/-/changes?since=1").text) == {"version": 2}
     assert json.loads(ask(server, "/-/changes?since=x").text) == {"version": 2}
+    assert json.loads(ask(server, f"/-/changes?since={'9' * 5000}").text) == {"version": 2}
     server.poll_s = 0.01
     assert json.loads(ask(server, "/-/changes?since=2").text) == {"version": 2}
 
@@ -183,6 +186,17 @@ def test_problems_are_shown_while_the_last_good_site_stays(server: PreviewServer
 
     server.state.show(None)
     assert ask(server, "/stocks/tern/").status == 200
+
+
+def test_a_browser_that_goes_away_is_no_news(server: PreviewServer, capfd: pytest.CaptureFixture[str]) -> None:
+    """A connection that is reset before its request is whole leaves the terminal silent and the server at work."""
+    with socket.create_connection(("127.0.0.1", server.server_address[1])) as connection:
+        connection.sendall(b"GET /")
+        # Sent away with a reset: what is unread is thrown away.
+        connection.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
+
+    assert ask(server, "/").status == 200
+    assert capfd.readouterr().err == ""
 
 
 def test_before_the_first_build_there_is_a_page_that_waits(tmp_path: Path) -> None:

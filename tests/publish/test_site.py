@@ -2,12 +2,14 @@
 
 import multiprocessing
 import os
+import threading
 from multiprocessing.synchronize import Event
 from pathlib import Path
 
 import pytest
 
 from basefog.publish import swap as swap_module
+from basefog.publish.job import Job
 from basefog.publish.lock import hold_lock
 from basefog.publish.marker import MARKER_NAME, read_marker
 from basefog.publish.site import PublishReport, publish_site, room_of
@@ -173,6 +175,41 @@ def hold_lock_of(target: str, held: Event, release: Event) -> None:
     with hold_lock(room_of(Path(target)).lock, wait_s=5, busy="busy"):
         held.set()
         release.wait(30)
+
+
+def test_an_interrupted_publish_changes_nothing(tmp_path: Path, series: Path) -> None:
+    """Ctrl-C while files are being made leaves the old site and nothing beside it."""
+    target = tmp_path / "site"
+    publish("one", target, series)
+    stopped = Job(outputs=("x.html",), make=interrupt, inputs={})
+
+    with pytest.raises(KeyboardInterrupt):
+        publish_site([*plan(small_site("two")), stopped], target, series_folder=series)
+
+    assert read_tree(target) == encoded(small_site("one"))
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["content", "site"]
+
+
+def interrupt() -> dict[str, bytes]:
+    raise KeyboardInterrupt
+
+
+def test_publishes_at_once_come_one_after_another(tmp_path: Path, series: Path) -> None:
+    """Each waits its turn; the last one's site stands whole, and every one found the site of the one before it."""
+    target = tmp_path / "site"
+    reports: list[PublishReport] = []
+    threads = [
+        threading.Thread(target=lambda words=words: reports.append(publish(words, target, series)))
+        for words in ("one", "two", "three", "four")
+    ]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(60)
+
+    assert sorted(len(report.changed) for report in reports) == [0, 3, 3, 3]
+    assert read_tree(target) in [encoded(small_site(words)) for words in ("one", "two", "three", "four")]
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["content", "site"]
 
 
 def test_a_full_disk_is_told_in_a_line(tmp_path: Path, series: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -20,6 +20,7 @@ OWN_FOLDER: Final = "-"
 """First part of the preview's own addresses; no page of a site has it."""
 
 POLL_S: Final = 20.0
+_LONGEST_VERSION: Final = 12
 _HOSTS: Final = (LOOPBACK, "localhost")
 _MEDIA_TYPES: Final = {
     ".html": "text/html; charset=utf-8",
@@ -106,6 +107,11 @@ class PreviewServer(ThreadingHTTPServer):
         """Where the preview is seen in a browser."""
         return f"http://{LOOPBACK}:{self.server_address[1]}/"
 
+    def handle_error(self, request: object, client_address: object) -> None:
+        """Say nothing of a browser that went away; tell any other error as the library does."""
+        if not isinstance(sys.exception(), ConnectionError | TimeoutError):
+            super().handle_error(request, client_address)  # type: ignore[arg-type]
+
     def is_addressed_by(self, host: str | None) -> bool:
         """Return whether a request's Host names this server."""
         return host in {f"{name}:{self.server_address[1]}" for name in _HOSTS}
@@ -129,7 +135,8 @@ class PreviewServer(ThreadingHTTPServer):
             return Answer(body=_FOLLOW_SCRIPT, media_type=_MEDIA_TYPES[".js"])
         if path == "changes":
             since = parse_qs(asked.query).get("since", [""])[0]
-            version = self.state.wait_for_change(int(since) if since.isdecimal() else -1, self.poll_s)
+            known = int(since) if since.isdecimal() and len(since) < _LONGEST_VERSION else -1
+            version = self.state.wait_for_change(known, self.poll_s)
             return Answer(body=json.dumps({"version": version}).encode(), media_type=_MEDIA_TYPES[".json"])
         if path == "good" or path.startswith("good/"):
             return self._answer_file(path.removeprefix("good").lstrip("/"), asked.path)

@@ -1,7 +1,5 @@
 """How data files are written: JSON and CSV, the same bytes for the same values."""
 
-import csv
-import io
 import json
 import re
 from collections.abc import Iterable, Sequence
@@ -43,12 +41,8 @@ def encode_csv(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
     Text that a spreadsheet would run as a formula is made harmless; None is an empty cell; numbers are written as
     Python writes them, shortest first.
     """
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([neutralise(name) for name in header])
-    for row in rows:
-        writer.writerow([_cell(value) for value in row])
-    return out.getvalue().encode()
+    table = [[neutralise(name) for name in header], *([_text(value) for value in row] for row in rows)]
+    return "".join(",".join(map(_quote, row)) + "\n" for row in table).encode()
 
 
 def neutralise(text: str) -> str:
@@ -62,7 +56,16 @@ def neutralise(text: str) -> str:
     return text
 
 
-def _cell(value: Cell) -> Cell:
+def _text(value: Cell) -> str:
+    if value is None:
+        return ""
     if isinstance(value, bool):
         return "true" if value else "false"
-    return neutralise(value) if isinstance(value, str) else value
+    if isinstance(value, float):
+        return repr(float(value))  # plain, where it is one of numpy's
+    return neutralise(value) if isinstance(value, str) else str(value)
+
+
+def _quote(cell: str) -> str:
+    """Return a cell as RFC 4180 writes it; Python's own writer leaves a lone return bare, which ends the row."""
+    return '"' + cell.replace('"', '""') + '"' if any(mark in cell for mark in ',"\r\n') else cell
