@@ -16,6 +16,7 @@ LOSSLESS_MAX_PX: Final = (640, 480)
 """Largest cut at 1:1, width and height: fills a phone's screen and stays a few hundred kilobytes."""
 
 TONE_WIDTHS_PX: Final = (1280, 640, 320)
+LEAST_STEP_RATIO: Final = 1.4
 SCALE_BAR_SHARE: Final = 0.25
 """Share of a picture's width that its scale bar aims at; round lengths bring it to between 0.16 and 0.40."""
 
@@ -127,11 +128,15 @@ def centred_cut(left_px: int, top_px: int, width_px: int, height_px: int) -> tup
 def tone_files(width_px: int, height_px: int, *, widest_px: int) -> tuple[PictureFile, ...]:
     """Return the widths a tone view is published in, widest first, none wider than the region or `widest_px`.
 
+    A step that is hardly smaller than the widest is left out: it would save a reader next to nothing.
+
     >>> [(file.suffix, file.height_px) for file in tone_files(1000, 500, widest_px=1000)]
     [('-1000.webp', 500), ('-640.webp', 320), ('-320.webp', 160)]
+    >>> [file.suffix for file in tone_files(700, 500, widest_px=700)]
+    ['-700.webp', '-320.webp']
     """
     widest = min(width_px, widest_px, TONE_WIDTHS_PX[0])
-    widths = [widest, *(step for step in TONE_WIDTHS_PX if step < widest)]
+    widths = [widest, *(step for step in TONE_WIDTHS_PX if step * LEAST_STEP_RATIO <= widest)]
     return tuple(
         PictureFile(
             suffix=f"-{width}.webp",
