@@ -8,6 +8,7 @@ import hashlib
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Final
 
 import numpy as np
@@ -251,13 +252,7 @@ class TestTruth:
 
     def curve(self) -> TrueCurve:
         """Return the curve that this roll truly had."""
-        film, batch = self.film, BATCHES[self.batch]
-        return build_curve(
-            speed_log_h=speed_to_log_h(film.iso_speed) + self.speed_shift,
-            average_gradient=film.average_gradient * batch.activity * self.time_factor,
-            base_plus_fog=film.base_plus_fog + batch.fog + self.fog_shift,
-            shape=film.shape,
-        )
+        return _curve_of(self)
 
     def random(self, purpose: str) -> np.random.Generator:
         """Return the generator of one purpose of this test, the same in every process."""
@@ -491,6 +486,17 @@ TESTS: Final[tuple[TestTruth, ...]] = (
         print=True,
     ),
 )
+
+
+@cache
+def _curve_of(test: TestTruth) -> TrueCurve:
+    film, batch = test.film, BATCHES[test.batch]
+    return build_curve(
+        speed_log_h=speed_to_log_h(film.iso_speed) + test.speed_shift,
+        average_gradient=film.average_gradient * batch.activity * test.time_factor,
+        base_plus_fog=film.base_plus_fog + batch.fog + test.fog_shift,
+        shape=film.shape,
+    )
 
 
 def compute_metered_log_h(exposure_index: float) -> float:
