@@ -11,6 +11,9 @@ from basefog.records.content import Batch
 from measure.bench_content import PLACE
 
 USUAL = {"base": 0.24, "low": 0.42, "mid": 0.98, "high": 1.61}
+ALIKE = 0.1
+"""A density whose mean over six strips is off in the last binary digit."""
+
 WOBBLE = (-0.01, 0.0, 0.01, -0.02, 0.02, 0.0)
 
 
@@ -72,6 +75,14 @@ def test_a_strip_on_its_limit_is_inside() -> None:
 
     assert mid.beyond_2_sigma
     assert not mid.beyond_3_sigma
+
+
+def test_strips_that_read_alike_are_inside() -> None:
+    """Strips that all read the same are inside limits of no width, though their mean is off in the last digit."""
+    batches = tuple(make_batch(number, {"base": ALIKE}) for number in range(1, 8))
+
+    assert float(np.mean([ALIKE] * 6)) != ALIKE
+    assert not any(one.beyond_2_sigma or one.beyond_3_sigma for one in compare_batches(batches))
 
 
 def test_six_batches_are_shown_without_limits() -> None:

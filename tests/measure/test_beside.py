@@ -80,6 +80,23 @@ def test_patches_of_stock_and_reference_agree_through_their_curves() -> None:
     )
 
 
+def test_patches_are_read_on_the_chosen_frame() -> None:
+    """A patch that was read on the chosen frame alone, which isn't the metered one, is measured."""
+    assert TERN_TEST.bracket is not None
+    (chosen,) = [frame for frame in find().frames if frame.chosen]
+    frames = tuple(
+        frame
+        if frame.frame == chosen.frame
+        else replace(frame, patches={name: read for name, read in frame.patches.items() if name != "red"})
+        for frame in TERN_TEST.bracket.frames
+    )
+
+    found = find(replace(TERN_TEST, bracket=replace(TERN_TEST.bracket, frames=frames)))
+
+    assert chosen.stops != 0.0
+    assert found.patches["red"].stops_from_grey.value is not None
+
+
 def test_reference_is_its_own_zero() -> None:
     """The reference's match is zero, its print exposure the set one, and nothing is compared with itself."""
     found = measure_series(make_series([marl()], papers=[PAPER])).tests[MARL_TEST.key]
@@ -209,6 +226,9 @@ def test_family_of_times_is_traced() -> None:
     assert main.contrast_time.reference_average_gradient == reference
     assert main.measures["matching_time"].value is not None
     assert 8.0 < main.measures["matching_time"].value < 11.0
+    drawn = np.interp([6.0, 8.0, 11.0], main.contrast_time.time_min, main.contrast_time.average_gradient)
+    tested = [point.average_gradient.value for point in main.contrast_time.points]
+    assert drawn == pytest.approx(tested, abs=0.002)
     child = found["tern-100/2026-03-15"]
     assert child.contrast_time is None
     assert child.measures["matching_time"].why is not None

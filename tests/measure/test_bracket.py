@@ -297,6 +297,17 @@ def test_last_frame_itself_is_reached() -> None:
     assert found.high > 1.0
 
 
+def test_last_reading_above_its_own_curve_is_reached() -> None:
+    """A last reading that the smooth curve passes under still counts as reached, at its own exposure."""
+    nets = (0.10, 0.20, 0.30, 0.46)
+    frames = [make_frame(str(number), number, {"dark": (0.25 + net,)}) for number, net in enumerate(nets)]
+    target = aim([make_frame("1", 0.0, {"dark": (0.71,)})])
+
+    found = measure_shadow_match(read(make_test(frames=frames), repeatability=0.2), target)
+
+    assert found.value == pytest.approx(3.0, abs=1e-6)
+
+
 NOTHING_READ = [
     (make_test(), "dark", "no bracket was read"),
     (make_test(frames=MARL_FRAMES), None, "the protocol names no shadow patch"),

@@ -93,6 +93,27 @@ def test_curve_ends_where_film_or_paper_does() -> None:
     assert on_paper.subject_log_luminance.max() == pytest.approx(((black - 0.8) - 0.10) / 0.5, abs=0.05)
 
 
+def vary_slope(curve: FittedCurve, slopes: FloatArray) -> FittedCurve:
+    """Return a curve whose draws (DRAWS,) are steeper or flatter than the estimate, about base plus fog."""
+    base = curve.base_plus_fog[:, None]
+    return replace(curve, density=base + np.concatenate([[1.0], slopes])[:, None] * (curve.density - base))
+
+
+def test_points_that_many_draws_miss_are_left_out() -> None:
+    """Near the paper's end, a tone that more than 2.5 % of the draws print past it is not drawn."""
+    paper = fitted(straight_paper(1.5, first=0.8, last=2.5))
+    film = make_curve(straight_film(0.5))
+
+    sure = reproduce_tones(film, paper)
+    unsure = reproduce_tones(vary_slope(film, np.resize([0.9, 1.1], film.base_plus_fog.size - 1)), paper)
+
+    assert sure is not None
+    assert unsure is not None
+    # Half of the draws are steeper by a tenth, so that they leave the paper a tenth earlier.
+    assert unsure.subject_log_luminance.max() == pytest.approx(sure.subject_log_luminance.max() / 1.1, abs=0.05)
+    assert unsure.subject_log_luminance.max() < sure.subject_log_luminance.max() - 0.05
+
+
 @settings(max_examples=20, deadline=None)
 @given(fog=st.floats(0.0, 0.6))
 def test_base_plus_fog_drops_out(fog: float) -> None:
@@ -124,14 +145,10 @@ def test_errors_of_the_film_widen_the_interval() -> None:
     """Film densities that are uncertain make the contrast so; those known without error don't."""
     paper = fitted(straight_paper())
     curve = make_curve(soft_toe())
-    errors = 0.02 * np.random.default_rng(1).standard_normal(curve.base_plus_fog.size - 1)
-    slopes = np.concatenate([[1.0], 1 + errors])
-    steeper = replace(
-        curve, density=curve.base_plus_fog[:, None] + slopes[:, None] * (curve.density - curve.base_plus_fog[:, None])
-    )
+    slopes = 1 + 0.02 * np.random.default_rng(1).standard_normal(curve.base_plus_fog.size - 1)
 
     sure = measure_print_contrasts(curve, None, paper)["print_middle_contrast"]
-    unsure = measure_print_contrasts(steeper, None, paper)["print_middle_contrast"]
+    unsure = measure_print_contrasts(vary_slope(curve, slopes), None, paper)["print_middle_contrast"]
 
     assert sure.half_width == pytest.approx(0.0, abs=1e-9)
     assert unsure.value is not None
