@@ -52,6 +52,8 @@ def faults_of_page(body: str, site_address: str | None = SITE) -> tuple[str, ...
         '<p style="background:url(a-960.webp)">',
         '<script>var x = "<a href=gone.html>";</script>',
         '<object data="a-960.webp"></object><p data="not-a-link">',
+        '<script type="application/ld+json">{"url": "https://trials.example.org/films/", "@context": "x"}</script>',
+        "<style></style><p>url(gone.png)",
         "<!-- <a href=gone.html> -->",
     ],
 )
@@ -110,6 +112,14 @@ def test_links_that_lead_somewhere_pass(body: str) -> None:
         ),
         ('<p style="background:url(gone.png)">', "gone.png: there is no stocks/tern/gone.png in the site"),
         ('<svg><g fill="url(#gone)"/></svg>', "#gone: there is no anchor gone in stocks/tern/index.html"),
+        (
+            '<script type="application/ld+json">[{"d": {"contentUrl": "https://trials.example.org/films/x.csv"}}]</script>',
+            "https://trials.example.org/films/x.csv: there is no x.csv in the site",
+        ),
+        (
+            '<script type="application/ld+json">{</script>',
+            "the data for machines are no JSON",
+        ),
         ("<p id=a><p id=a>", "id=a: stands on line 1 already"),
         ("<p id=''>", "id='': an id is a word without spaces"),
         ("<label for=gone>x</label>", "for=gone: there is no such id in the page"),

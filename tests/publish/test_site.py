@@ -1,7 +1,9 @@
 """A publish replaces the site whole or not at all."""
 
+import errno
 import multiprocessing
 import os
+import sys
 import threading
 from multiprocessing.synchronize import Event
 from pathlib import Path
@@ -210,6 +212,20 @@ def test_publishes_at_once_come_one_after_another(tmp_path: Path, series: Path) 
     assert sorted(len(report.changed) for report in reports) == [0, 3, 3, 3]
     assert read_tree(target) in [encoded(small_site(words)) for words in ("one", "two", "three", "four")]
     assert sorted(path.name for path in tmp_path.iterdir()) == ["content", "site"]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="locks are another module's there")
+def test_a_system_without_locks_is_told_as_such(tmp_path: Path, series: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is not taken for another publish that never ends."""
+    import fcntl
+
+    def refuse(*_: int) -> None:
+        raise OSError(errno.ENOLCK, os.strerror(errno.ENOLCK))
+
+    monkeypatch.setattr(fcntl, "flock", refuse)
+
+    with pytest.raises(PublishError, match="No locks available; nothing was published"):
+        publish("one", tmp_path / "site", series)
 
 
 def test_a_full_disk_is_told_in_a_line(tmp_path: Path, series: Path, monkeypatch: pytest.MonkeyPatch) -> None:

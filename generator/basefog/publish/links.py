@@ -1,10 +1,12 @@
 """Checks that every link, anchor and file reference of the finished site leads somewhere inside it."""
 
+import json
 import posixpath
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
+from typing import Literal
 from urllib.parse import unquote, urlsplit
 
 NOT_FOUND_PAGE = "404.html"
@@ -170,7 +172,9 @@ class _PageParser(HTMLParser):
     def __init__(self) -> None:
         super().__init__(convert_charrefs=True)
         self.found = _Found()
-        self.in_style = False
+        self.holds: Literal["style", "data"] | None = None
+        self.held: list[str] = []
+        self.held_line = 1
 
     def facts(self, address: str) -> PageFacts:
         """Return what was gathered."""
@@ -191,7 +195,7 @@ class _PageParser(HTMLParser):
         """Take an element's id and references."""
         line = self.getpos()[0]
         given = {name: value or "" for name, value in attrs}
-        self.in_style = tag == "style"
+        self._hold(tag, given)
         self._take_id(given.get("id"), line)
         if tag == "a" and given.get("name"):
             self.found.names.add(given["name"])
@@ -205,17 +209,33 @@ class _PageParser(HTMLParser):
     def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         """Take an empty element."""
         self.handle_starttag(tag, attrs)
-        self.in_style = False
-
-    def handle_endtag(self, tag: str) -> None:
-        """Leave an element."""
-        if tag == "style":
-            self.in_style = False
+        self.holds = None
 
     def handle_data(self, data: str) -> None:
-        """Take the references of an inner style sheet."""
-        if self.in_style:
-            self.found.links.extend(_style_links(data, self.getpos()[0]))
+        """Keep the text of an inner style sheet or of data for machines."""
+        if self.holds:
+            self.held.append(data)
+
+    def handle_endtag(self, tag: str) -> None:
+        """Take the references of what was kept."""
+        if tag == "style" and self.holds == "style":
+            self.found.links.extend(_style_links("".join(self.held), self.held_line))
+        elif tag == "script" and self.holds == "data":
+            self._take_data("".join(self.held))
+        self.holds = None
+
+    def _hold(self, tag: str, given: Mapping[str, str]) -> None:
+        is_data = tag == "script" and given.get("type") == "application/ld+json"
+        self.holds = "style" if tag == "style" else "data" if is_data else None
+        self.held, self.held_line = [], self.getpos()[0]
+
+    def _take_data(self, text: str) -> None:
+        try:
+            data = json.loads(text)
+        except ValueError:
+            self.found.faults.append((self.held_line, "the data for machines are no JSON"))
+            return
+        self.found.links.extend(Link(to=to, line=self.held_line, fetched=False) for to in _addresses_in(data))
 
     def _take_id(self, value: str | None, line: int) -> None:
         if value is None:
@@ -248,6 +268,19 @@ class _PageParser(HTMLParser):
                 self.found.links.append(Link(to=to.group(1).strip(), line=line, fetched=False))
         elif (given.get("property") or given.get("name") or "") in _ADDRESS_METAS:
             self.found.links.append(Link(to=content, line=line, fetched=False))
+
+
+def _addresses_in(data: object) -> Iterator[str]:
+    """Yield every address that schema.org data name by `url` or `contentUrl`."""
+    if isinstance(data, dict):
+        for name, value in data.items():
+            if name in {"url", "contentUrl"} and isinstance(value, str):
+                yield value
+            else:
+                yield from _addresses_in(value)
+    elif isinstance(data, list):
+        for item in data:
+            yield from _addresses_in(item)
 
 
 def split_srcset(value: str) -> tuple[str, ...]:

@@ -44,9 +44,14 @@ def _acquire(path: Path, *, wait_s: float, busy: str) -> int:
     while True:
         handle = _open(path)
         if handle is not None:
-            if _try_lock(handle) and _still_named(handle, path):
-                return handle
-            os.close(handle)
+            had = False
+            try:
+                had = _try_lock(handle) and _still_named(handle, path)
+                if had:
+                    return handle
+            finally:
+                if not had:
+                    os.close(handle)
         if time.monotonic() >= deadline:
             raise TargetBusy(busy)
         time.sleep(_PAUSE_S)
@@ -67,7 +72,8 @@ def _try_lock(handle: int) -> bool:
             msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
         else:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
+    except (BlockingIOError, PermissionError):
+        # Held by another; any other error is the system's and is told as such.
         return False
     return True
 
