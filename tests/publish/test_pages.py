@@ -1,6 +1,5 @@
 """Every kind of page, made from an invented series with hard cases: no test, all withdrawn, formula names, renames."""
 
-import pickle
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -11,12 +10,12 @@ from jinja2 import UndefinedError
 from basefog.publish.pages import plan_pages
 from basefog.publish.pages.page_of_history import changes_between
 from basefog.publish.theme import THEME_VERSION, Theme, ThemeError, load_theme, render
-from basefog.records.content import Chapter, FreePage, Prose, Series, Video
+from basefog.records.content import Prose
 from basefog.records.problem import Place
 from publish.invented import FORMULA_NAME, make_findings, make_series
 from publish.page_checks import elements, faults_of_page, parse_strictly, text_of
+from publish.page_series import THEME_FOLDER, make_pages, richer_series
 
-THEME_FOLDER = Path(__file__).parents[2] / "themes" / "neutral"
 TERN = "stocks/tern-100/index.html"
 OLD = "stocks/marl-400/2026-03-14/index.html"
 
@@ -26,45 +25,9 @@ def theme() -> Theme:
     return load_theme(THEME_FOLDER)
 
 
-def richer_series() -> Series:
-    """Return the invented series with notes, a video, a free page and a question that uses every call."""
-    series = make_series()
-    gull, knot, marl, tern = series.stocks
-    notes = Prose(text="# Fresh\n\nSee [method](../../../method/).", place=Place(path="stocks/tern-100/x/notes.md"))
-    video = Video(address="https://video.example.org/1", chapters=(Chapter(at_s=220, title="Curves"),))
-    tern = replace(tern, tests=(replace(tern.tests[0], notes=notes, video=video),), notes=notes)
-    asked = replace(
-        series.questions[0],
-        stocks=("tern-100",),
-        prose=Prose(
-            text='It is {{ value("tern-100", "gamma") }}, {{ verdict("tern-100", "gamma") }}; '
-            '{{ difference("tern-100", "gamma") }}.\n\n{{ chart("tern-100", "curve") }}\n\n'
-            '{{ value("gull-25/2026-02-01", "gamma") }}',
-            place=Place(path="questions/2026-04-10-grain.md"),
-        ),
-    )
-    about = FreePage(
-        slug="about", title="About us", prose=Prose(text="# About us\n\nHello.", place=Place(path="pages/about.md"))
-    )
-    return replace(
-        series, stocks=(gull, knot, marl, tern), questions=(asked, series.questions[1]), pages=(about,)
-    )  # fmt: skip
-
-
-def publish(series: Series, theme: Theme) -> dict[str, bytes]:
-    """Make every page, each job in the shape that another process would get it."""
-    files: dict[str, bytes] = {}
-    for job in plan_pages(series, make_findings(series), theme=theme):
-        carried = pickle.loads(pickle.dumps(job))  # noqa: S301  # our own, made in this line
-        made = carried.make(**carried.inputs)
-        assert tuple(sorted(made)) == tuple(sorted(job.outputs))
-        files |= made
-    return files
-
-
 @pytest.fixture(scope="module")
 def files(theme: Theme) -> Mapping[str, bytes]:
-    return publish(richer_series(), theme)
+    return make_pages(richer_series(), theme)
 
 
 def page(files: Mapping[str, bytes], address: str) -> str:
@@ -165,7 +128,7 @@ def test_the_404_page_links_absolutely(files: Mapping[str, bytes], theme: Theme)
                     ("https://trials.example.org/", "https://creativecommons.org/")
                 )
 
-    assert b'href="index.html"' in publish(make_series(address=None), theme)["404.html"]
+    assert b'href="index.html"' in make_pages(make_series(address=None), theme)["404.html"]
 
 
 def test_a_former_address_leads_on(files: Mapping[str, bytes]) -> None:
@@ -185,7 +148,7 @@ def test_canonical_addresses_end_in_a_slash(files: Mapping[str, bytes]) -> None:
 
 def test_a_series_without_an_address_names_no_canonical(theme: Theme) -> None:
     """No page claims an address that nobody gave."""
-    assert b"canonical" not in publish(make_series(address=None), theme)[TERN]
+    assert b"canonical" not in make_pages(make_series(address=None), theme)[TERN]
 
 
 def test_the_history_tells_what_changed_in_the_set_up(files: Mapping[str, bytes]) -> None:
@@ -217,7 +180,7 @@ def test_a_series_whose_reference_is_withdrawn_has_pages(theme: Theme) -> None:
 
 def test_the_same_series_makes_the_same_bytes(files: Mapping[str, bytes], theme: Theme) -> None:
     """A second run makes every page again, byte for byte."""
-    assert publish(richer_series(), theme) == files
+    assert make_pages(richer_series(), theme) == files
 
 
 def test_a_change_in_one_stock_leaves_the_pages_of_others_alone(theme: Theme) -> None:

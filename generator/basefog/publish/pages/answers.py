@@ -105,9 +105,7 @@ class Answers:
         return Answer(inline=inline, plain=words, block=self._figure(picture_of(plans[view], stock, test), words, href))
 
     def _figure(self, picture: Picture, words: str, href: str) -> Markup:
-        image = Markup(
-            '<img src="{}" width="{}" height="{}" alt="{}" data-view="{}" data-test="{}" loading="lazy">'
-        ).format(
+        image = Markup('<img src="{}" width="{}" height="{}" alt="{}" data-view="{}" data-test="{}">').format(
             relative_link(self.page, picture.address),
             picture.width_px,
             picture.height_px,
@@ -115,10 +113,16 @@ class Answers:
             picture.view,
             picture.test,
         )
-        kind = "picture exact" if picture.lossless else "picture"
-        frame = Markup('<div class="frame"{}>{}</div>').format(
-            Markup(' tabindex="0" role="region" aria-label="{}"').format(words) if picture.lossless else "", image
-        )
-        return Markup('<figure class="{}">{}<figcaption><a href="{}">{}</a></figcaption></figure>').format(
-            kind, frame, href, words
+        bar = Markup()
+        if picture.bar_label:
+            bar = Markup(
+                '<svg class="scale" viewBox="0 0 {0} 10" width="{0}" height="10" preserveAspectRatio="none"'
+                ' aria-hidden="true"><rect y="3" height="4" width="{1}"/></svg><p class="scale-words">{2}</p>'
+            ).format(picture.width_px, picture.bar_px, picture.bar_label)
+        frame = Markup('<div class="frame">{}{}</div>')
+        if picture.lossless:
+            frame = Markup('<div class="frame exact" tabindex="0" role="region" aria-label="{}">').format(words)
+            frame += Markup("{}{}</div>")
+        return Markup('<figure class="picture">{}<figcaption><a href="{}">{}</a></figcaption></figure>').format(
+            frame.format(image, bar), href, words
         )

@@ -97,7 +97,7 @@ def _format_interval(
         # The value is a step of the standard scale, the interval is not: neither is rounded by the other.
         decimals = 0 if low >= 10 else 1
         ends = f"{format_number(low, decimals)} to {format_number(high, decimals)}"
-        return f"{value:g}", f"(unrounded {ends})"
+        return f"{value:g}", f"({ends})"
     text = format_number(value, decimals, signed=signed)
     if abs((high + low) / 2 - value) <= _LOPSIDED * half:
         return text, f"{PLUS_MINUS} {format_number(half, decimals)}"
@@ -107,6 +107,8 @@ def _format_interval(
 
 def _notes_of(quantity: Quantity) -> str:
     notes = [tidy(quantity.note)] if quantity.note else []
+    if quantity.unit == "ISO" and quantity.low is not None:
+        notes.append("the interval is unrounded")
     if quantity.at_density is not None:
         notes.append(f"at net density {format_number(quantity.at_density, 2)}")
     if quantity.relative_to_average is not None:

@@ -33,7 +33,6 @@ class Picture:
     sources: tuple[PictureSource, ...]
     lossless: bool
     bar_px: float
-    bar_percent: str
     bar_label: str
 
 
@@ -85,7 +84,6 @@ def picture_of(plan: ViewPlan, stock: Stock, test: Test) -> Picture:
         ),
         lossless=plan.lossless,
         bar_px=round(bar_px, 1),
-        bar_percent=f"{100 * bar_px / widest.width_px:.2f}%",
         bar_label=_length(plan.scale_bar_mm, plan.view.of) if bar_px else "",
     )
 

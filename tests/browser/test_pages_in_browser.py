@@ -1,0 +1,248 @@
+"""Pages in a browser: from disk and below a sub-path, narrow and wide, with and without scripts, by keyboard."""
+
+import functools
+import http.server
+import os
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
+
+from basefog.publish.theme import load_theme
+from publish.page_series import THEME_FOLDER, draw_pictures, make_pages, richer_series
+
+CHROMIUM = Path("/usr/bin/chromium")
+ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"]
+PAGES = (
+    "index.html",
+    "stocks/tern-100/index.html",
+    "stocks/marl-400/2026-03-14/index.html",
+    "stocks/marl-400/history/index.html",
+    "compare/tern-100/index.html",
+    "questions/index.html",
+    "questions/grain/index.html",
+    "method/index.html",
+    "data/index.html",
+    "pages/about/index.html",
+    "404.html",
+)
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(not CHROMIUM.exists() and not os.environ.get("CI"), reason="there is no Chromium here"),
+]
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("host")
+    series = richer_series()
+    files = make_pages(series, load_theme(THEME_FOLDER)) | draw_pictures(series)
+    for address, data in files.items():
+        path = folder / "below" / "a path" / address
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
+    return folder / "below" / "a path"
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+class _Quiet(http.server.SimpleHTTPRequestHandler):
+    def log_message(self, *_: object) -> None:
+        """Say nothing."""
+
+
+@pytest.fixture(scope="module")
+def host(site: Path) -> Iterator[str]:
+    handler = functools.partial(_Quiet, directory=str(site.parents[1]))
+    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), handler)
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    yield f"http://127.0.0.1:{server.server_port}/below/a%20path/"
+    server.shutdown()
+    server.server_close()
+
+
+@pytest.fixture
+def context(browser: Browser) -> Iterator[BrowserContext]:
+    context = browser.new_context(viewport={"width": 1280, "height": 900})
+    yield context
+    context.close()
+
+
+def listen(page: Page) -> list[str]:
+    """Return a list that fills with every complaint of the browser."""
+    complaints: list[str] = []
+
+    def told(message: ConsoleMessage) -> None:
+        if message.type in ("error", "warning"):
+            complaints.append(message.text)
+
+    page.on("console", told)
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    page.on("requestfailed", lambda request: complaints.append(f"failed: {request.url} {request.failure}"))
+    return complaints
+
+
+def order_of(page: Page) -> list[str]:
+    names: list[str] = page.eval_on_selector_all("#summary tbody tr:not([hidden])", "rows => rows.map(row => row.id)")
+    return names
+
+
+@pytest.mark.parametrize("where", ["disk", "host"])
+def test_no_page_makes_the_browser_complain(context: BrowserContext, site: Path, host: str, where: str) -> None:
+    """Opened from disk and from a sub-path of a host, every page finds its files and keeps its own policy."""
+    page = context.new_page()
+    complaints = listen(page)
+    for address in PAGES:
+        page.goto(f"{site.as_uri()}/{address}" if where == "disk" else host + address, wait_until="load")
+        if address != "404.html":
+            colour = page.evaluate("getComputedStyle(document.documentElement).getPropertyValue('--accent').trim()")
+            assert colour, f"{address} has no style"
+
+    # Leaving a page ends what it still asks for; that is no complaint.
+    assert [complaint for complaint in complaints if "ERR_ABORTED" not in complaint] == []
+
+
+def test_no_page_scrolls_sideways(context: BrowserContext, site: Path) -> None:
+    """From a phone to a small window nothing sticks out (WCAG 2.2, 1.4.10 asks it at 320)."""
+    page = context.new_page()
+    wider = {}
+    for address in PAGES:
+        page.goto(f"{site.as_uri()}/{address}", wait_until="load")
+        for width in (320, 390, 760, 1000):
+            page.set_viewport_size({"width": width, "height": 800})
+            over = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+            if over > 0:
+                wider[f"{address} at {width}"] = over
+
+    assert wider == {}
+
+
+def test_a_picture_of_grain_is_shown_pixel_for_pixel(browser: Browser, site: Path) -> None:
+    """Grain is never scaled: on a phone its frame scrolls and the picture keeps its size."""
+    context = browser.new_context(viewport={"width": 390, "height": 800})
+    page = context.new_page()
+    page.goto(f"{site.as_uri()}/stocks/tern-100/index.html", wait_until="load")
+    size = page.eval_on_selector(
+        '#view-even img[data-test="tern-100/2026-04-01-b"]',
+        "image => [image.naturalWidth, image.clientWidth, image.naturalHeight, image.clientHeight]",
+    )
+    frame = page.eval_on_selector("#view-even .frame", "frame => [frame.clientWidth, frame.scrollWidth]")
+    bar = page.eval_on_selector("#view-even .scale rect", "bar => bar.getBoundingClientRect().width")
+    context.close()
+
+    assert size == [600, 600, 400, 400]
+    assert frame[0] < 390
+    assert frame[1] >= 600
+    assert bar == pytest.approx(0.5 * 250, abs=1)
+
+
+def test_a_scale_bar_keeps_to_its_picture(browser: Browser, site: Path) -> None:
+    """Where a picture is scaled, its bar is scaled with it."""
+    context = browser.new_context(viewport={"width": 390, "height": 800})
+    page = context.new_page()
+    page.goto(f"{site.as_uri()}/stocks/tern-100/index.html", wait_until="load")
+    shown = page.eval_on_selector("#view-whole img", "image => image.getBoundingClientRect().width")
+    bar = page.eval_on_selector("#view-whole .scale rect", "bar => bar.getBoundingClientRect().width")
+    declared = page.eval_on_selector("#view-whole .scale rect", "bar => bar.width.baseVal.value")
+    context.close()
+
+    assert bar / shown == pytest.approx(declared / 1280, abs=0.005)
+
+
+def test_the_summary_sorts_and_its_order_is_in_the_address(context: BrowserContext, site: Path) -> None:
+    """A click on a heading orders by it, a second click turns it, and the address carries it to another reader."""
+    page = context.new_page()
+    complaints = listen(page)
+    page.goto(f"{site.as_uri()}/index.html")
+    first = order_of(page)
+    page.click('th[data-column="rms_granularity"] button')
+    sorted_once = order_of(page)
+    address = page.url
+    page.click('th[data-column="name"] button')
+    by_name = order_of(page)
+    page.click('th[data-column="name"] button')
+    turned = order_of(page)
+    page.goto("about:blank")
+    page.goto(address)
+
+    assert first == ["marl-400", "tern-100"]
+    assert sorted_once == ["tern-100", "marl-400"]  # the reference has no value, and so stands last
+    assert address.endswith("#by=rms_granularity")
+    assert page.get_attribute('th[data-column="rms_granularity"]', "aria-sort") == "descending"
+    assert order_of(page) == sorted_once
+    assert by_name == ["tern-100", "marl-400"]  # its name begins with an equals sign
+    assert turned == ["marl-400", "tern-100"]
+    assert complaints == []
+
+
+def test_the_summary_finds(context: BrowserContext, site: Path) -> None:
+    """Words and box speed narrow the table, the number of rows is said, and the address carries both."""
+    page = context.new_page()
+    page.goto(f"{site.as_uri()}/index.html")
+    page.fill("#find", "quarry marl")
+    found = order_of(page)
+    said = page.text_content("#count")
+    page.select_option("#speed", "100")
+    none = order_of(page)
+
+    assert found == ["marl-400"]
+    assert said == "1 of 2"
+    assert none == []
+    assert page.url.endswith("#find=quarry+marl&speed=100")
+
+
+def test_a_measure_that_is_not_shown_can_be_asked_for(context: BrowserContext, site: Path) -> None:
+    """Ordering by any measure adds its column."""
+    page = context.new_page()
+    page.goto(f"{site.as_uri()}/index.html")
+    hidden = page.is_visible('td[data-column="gamma"]')
+    page.select_option("#by", "gamma")
+
+    assert not hidden
+    assert page.is_visible('td[data-column="gamma"]')
+
+
+def test_without_scripts_the_summary_is_whole(browser: Browser, site: Path) -> None:
+    """Nothing asks for a script that does not run: no dead controls, every row and number there."""
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(f"{site.as_uri()}/index.html")
+    controls, rows = page.is_visible("#controls"), page.locator("#summary tbody tr").count()
+    page.goto(f"{site.as_uri()}/stocks/tern-100/index.html")
+    charts = page.locator("svg.chart").count()
+    context.close()
+
+    assert not controls
+    assert rows == 2
+    assert charts == 2
+
+
+def test_the_first_tab_leads_past_the_navigation(context: BrowserContext, site: Path) -> None:
+    """The skip link is the first stop of the keyboard, is seen then, and leads to the content."""
+    page = context.new_page()
+    page.goto(f"{site.as_uri()}/stocks/tern-100/index.html")
+    page.keyboard.press("Tab")
+    box = page.locator(".skip").bounding_box()
+    page.keyboard.press("Enter")
+
+    assert box is not None
+    assert box["x"] >= 0
+    assert page.url.endswith("#content")
+
+
+def test_a_former_address_leads_on(context: BrowserContext, site: Path) -> None:
+    """An old address opened from disk ends at the new page."""
+    page = context.new_page()
+    page.goto(f"{site.as_uri()}/stocks/marl-iso-400/2026-03-14/index.html")
+    page.wait_for_url("**/stocks/marl-400/2026-03-14/index.html", timeout=5000)
+
+    assert page.text_content("h1") == "Marl 400"
