@@ -3,6 +3,7 @@
 from basefog.picture.charts import (
     CHART_STYLE,
     MARKS,
+    describe_chart,
     describe_contrast_time_chart,
     describe_control_strip_chart,
     describe_curve_chart,
@@ -10,6 +11,7 @@ from basefog.picture.charts import (
     describe_patch_chart,
     describe_reproduction_chart,
     describe_tone_chart,
+    draw_chart,
     draw_contrast_time_chart,
     draw_control_strip_chart,
     draw_curve_chart,
@@ -18,6 +20,7 @@ from basefog.picture.charts import (
     draw_reproduction_chart,
     draw_small_curve,
     draw_tone_chart,
+    list_charts,
     standalone_svg,
 )
 from basefog.picture.cuts import cut_scan
@@ -33,6 +36,7 @@ __all__ = [
     "compute_strip_greys",
     "cut_scan",
     "decode_scan",
+    "describe_chart",
     "describe_contrast_time_chart",
     "describe_control_strip_chart",
     "describe_curve_chart",
@@ -40,6 +44,7 @@ __all__ = [
     "describe_patch_chart",
     "describe_reproduction_chart",
     "describe_tone_chart",
+    "draw_chart",
     "draw_contrast_time_chart",
     "draw_control_strip_chart",
     "draw_curve_chart",
@@ -48,6 +53,7 @@ __all__ = [
     "draw_reproduction_chart",
     "draw_small_curve",
     "draw_tone_chart",
+    "list_charts",
     "plan_views",
     "standalone_svg",
 ]

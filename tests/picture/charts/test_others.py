@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from basefog import picture
-from basefog.records.vocabulary import LOG10_2
+from basefog.records.vocabulary import CHARTS, LOG10_2
 from picture.charts import drawing
 from picture.charts.test_curve import LONG_NAME
 from picture.samples import (
@@ -205,3 +205,21 @@ def test_limits_are_drawn_from_seven_batches_on() -> None:
     )
     assert picture.describe_control_strip_chart(()) == "No control strip was read."
     assert "No control strip was read." in picture.draw_control_strip_chart(())
+
+
+def test_all_charts_of_a_test_are_behind_one_door() -> None:
+    """A test's charts are listed by the vocabulary's ids, in its order, and drawn and described by them."""
+    stock, reference = make_whole_stock(), make_whole_reference()
+
+    listed = picture.list_charts(stock)
+    assert listed == tuple(chart for chart in CHARTS if chart in listed)
+    assert listed == ("curve", "tones", *DRAW)
+    for chart, drawn in DRAW.items():
+        named = {**NAMES, **({"patch_names": PATCH_NAMES} if chart == "patches" else {})}
+        assert picture.draw_chart(chart, stock, reference, patch_names=PATCH_NAMES, **NAMES) == drawn(
+            stock, reference, **named
+        )
+        assert picture.describe_chart(chart, stock, reference, patch_names=PATCH_NAMES, **NAMES) == DESCRIBE[chart](
+            stock, reference, **named
+        )
+    assert picture.list_charts(make_findings(None)) == ()

@@ -5,6 +5,7 @@ what it shows; a chart that can't be drawn holds the reason instead.
 """
 
 from basefog.picture.charts.batches import describe_control_strip_chart, draw_control_strip_chart
+from basefog.picture.charts.choice import describe_chart, draw_chart, list_charts
 from basefog.picture.charts.curve import describe_curve_chart, draw_curve_chart
 from basefog.picture.charts.development import describe_contrast_time_chart, draw_contrast_time_chart
 from basefog.picture.charts.frames import describe_frame_chart, draw_frame_chart
@@ -18,6 +19,7 @@ from basefog.picture.charts.tones import describe_tone_chart, draw_tone_chart
 __all__ = [
     "CHART_STYLE",
     "MARKS",
+    "describe_chart",
     "describe_contrast_time_chart",
     "describe_control_strip_chart",
     "describe_curve_chart",
@@ -25,6 +27,7 @@ __all__ = [
     "describe_patch_chart",
     "describe_reproduction_chart",
     "describe_tone_chart",
+    "draw_chart",
     "draw_contrast_time_chart",
     "draw_control_strip_chart",
     "draw_curve_chart",
@@ -33,5 +36,6 @@ __all__ = [
     "draw_reproduction_chart",
     "draw_small_curve",
     "draw_tone_chart",
+    "list_charts",
     "standalone_svg",
 ]
