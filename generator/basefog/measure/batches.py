@@ -69,8 +69,8 @@ def remark_on_batch(batch_id: str, batches: tuple[Batch, ...]) -> tuple[Remark, 
     beyond = (
         f"batch {batch.id}: the control strip's {finding.strip_step} reads {finding.density:.2f}, beyond 3 sigma of "
         f"the other batches (mean {finding.mean:.3f}, sigma {finding.sigma:.3f})"
-        for finding in compare_batches(batches)
-        if finding.batch == batch.id and finding.beyond_3_sigma
+        for step in _ordered(batch.control_strip)
+        if (finding := _compare_step(batch, step, batches)).beyond_3_sigma
     )
     return tuple(Remark(message=message, mend=MEND) for message in (*beyond, *_beyond_yardsticks(batch, batches)))
 

@@ -90,17 +90,20 @@ class FittedCurve:
     def density_at(self, log_exposure: FloatArray | float) -> FloatArray:
         """Return the density of every draw at a log exposure.
 
-        Arguments: `log_exposure`, one number for all draws, or one a draw (1 + DRAWS,).
-        Returns (1 + DRAWS,), NaN outside the readings and where the argument is NaN.
+        Arguments: `log_exposure`, one number for all draws, one a draw (1 + DRAWS,), or a row a draw (1 + DRAWS, k).
+        Returns (1 + DRAWS,) or (1 + DRAWS, k), NaN outside the readings and where the argument is NaN.
         """
         place = (np.asarray(log_exposure, dtype=np.float64) - self.first) / self._step
-        place = np.broadcast_to(place, self.density.shape[:1])
+        rows = np.arange(self.density.shape[0])
+        if place.ndim < 2:
+            place = np.broadcast_to(place, rows.shape)
+        else:
+            rows = rows[:, None]
         last = self.log_exposure.size - 1
         # A hair of rounding must not push the first or last reading itself outside.
         inside = (place >= -1e-9) & (place <= last + 1e-9)
         left = np.clip(np.where(inside, place, 0.0).astype(np.intp), 0, last - 1)
         share = np.clip(np.where(inside, place, np.nan) - left, 0.0, 1.0)
-        rows = np.arange(self.density.shape[0])
         low, high = self.density[rows, left], self.density[rows, left + 1]
         return np.asarray(low + share * (high - low), dtype=np.float64)
 

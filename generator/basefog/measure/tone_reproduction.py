@@ -104,23 +104,27 @@ def reproduce_tones(curve: FittedCurve | None, paper: PaperCurve | NoPaper) -> T
     first = np.ceil((curve.first - points[0]) / AXIS_STEP)
     last = np.floor((curve.last - points[0]) / AXIS_STEP)
     axis = np.arange(first, last + 1) * AXIS_STEP
-    prints = np.array([_print_density(curve, paper, points + subject) for subject in axis])
-    held = np.isfinite(prints[:, 0]) & (np.isnan(prints).mean(axis=1) <= LOST_SHARE)
+    prints = _print_density(curve, paper, points[:, None] + axis)
+    held = np.isfinite(prints[0]) & (np.isnan(prints).mean(axis=0) <= LOST_SHARE)
     if not held.any():
         return None
-    half = NORMAL_FACTOR * np.sqrt(np.nanmean((prints[held, 1:] - prints[held, :1]) ** 2, axis=1))
+    prints = prints[:, held]
+    half = NORMAL_FACTOR * np.sqrt(np.nanmean((prints[1:] - prints[0]) ** 2, axis=0))
     return ToneReproduction(
         subject_log_luminance=_kept(axis[held]),
-        print_density=_kept(prints[held, 0]),
-        low=_kept(prints[held, 0] - half),
-        high=_kept(prints[held, 0] + half),
+        print_density=_kept(prints[0]),
+        low=_kept(prints[0] - half),
+        high=_kept(prints[0] + half),
         paper=paper.id,
     )
 
 
 def _print_density(curve: FittedCurve, paper: PaperCurve, log_exposure: FloatArray) -> FloatArray:
-    """Return every draw's print density of the tone that gave the film a log exposure; NaN outside the readings."""
-    net = curve.density_at(log_exposure) - curve.base_plus_fog
+    """Return every draw's print densities of the tones that gave the film log exposures (1 + DRAWS, k).
+
+    NaN outside the readings of film or paper.
+    """
+    net = curve.density_at(log_exposure) - curve.base_plus_fog[:, None]
     return paper.density_at(paper.black_log_exposure - net)
 
 
@@ -131,7 +135,7 @@ def _measure_contrast(curve: FittedCurve, paper: PaperCurve, start: float, stop:
         why = why_curve_ends_short(curve, stop, "the end of the tone range")
     if why:
         return missing(why)
-    dark, light = (_print_density(curve, paper, points + subject) for subject in (start, stop))
+    dark, light = _print_density(curve, paper, points[:, None] + np.array([start, stop])).T
     slope = (dark - light) / (stop - start)
     return quantity_from_draws(slope, "1", why=f"the tone range runs past the readings of paper {paper.id}")
 
