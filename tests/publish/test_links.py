@@ -4,7 +4,8 @@ from collections.abc import Mapping
 
 import pytest
 
-from basefog.publish.links import check_links, read_facts, split_srcset
+from basefog.publish.links import check_links
+from basefog.publish.page_facts import read_facts, split_srcset
 
 SITE = "https://trials.example.org/films/"
 

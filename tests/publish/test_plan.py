@@ -13,7 +13,7 @@ from lxml import etree
 from PIL import Image
 
 from basefog.publish import plan_site, publish_site
-from basefog.publish.links import read_facts
+from basefog.publish.page_facts import read_facts
 from basefog.publish.pictures import plan_all_views, plan_pictures
 from basefog.publish.run import check_jobs, run_jobs
 from basefog.publish.stops import ContentChanged, UnreadableScan

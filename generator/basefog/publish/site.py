@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from basefog.publish.job import Job
-from basefog.publish.links import PageFacts, check_links, read_facts
+from basefog.publish.links import check_links
 from basefog.publish.lock import hold_lock
 from basefog.publish.marker import MARKER_NAME, Marker, read_marker, render_marker
+from basefog.publish.page_facts import PageFacts, read_facts
 from basefog.publish.run import Progress, check_jobs, run_jobs
 from basefog.publish.stops import FaultySite, PublishError
 from basefog.publish.swap import repair_swap, swap_folders
