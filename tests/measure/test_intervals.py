@@ -43,7 +43,7 @@ def test_draws_cut_off_at_the_estimate_still_give_the_whole_spread() -> None:
     found = quantity_from_draws(np.concatenate([[0.0], cut]), "1", why="", note="first")
 
     assert found.half_width == pytest.approx(1.96, rel=0.03)
-    assert found.note == "first; within error of the end of the readings: 50% of the resampled curves do not reach it"
+    assert found.note == "first; within error of where the readings end: 50% of the resampled curves do not reach it"
 
 
 def test_an_estimate_that_can_not_be_had_says_why() -> None:
@@ -61,12 +61,8 @@ def test_an_estimate_without_draws_is_not_given() -> None:
     assert found.why == "the readings end too close to it to say how sure it is"
 
 
-@given(
-    st.floats(-5, 5), st.floats(-5, 5), st.floats(0.001, 1), st.floats(0.001, 1)
-)
-def test_symmetric_intervals_subtract_as_standard_uncertainties_do(
-    a: float, b: float, u_a: float, u_b: float
-) -> None:
+@given(st.floats(-5, 5), st.floats(-5, 5), st.floats(0.001, 1), st.floats(0.001, 1))
+def test_symmetric_intervals_subtract_as_standard_uncertainties_do(a: float, b: float, u_a: float, u_b: float) -> None:
     """With even intervals the square-and-add rule is the propagation of error (oracle: uncertainties)."""
     expected = ufloat(a, u_a) - ufloat(b, u_b)
 
@@ -138,7 +134,9 @@ def test_a_lower_bound_settles_one_side_only(this: Quantity, other: Quantity, ex
 def test_a_missing_value_on_either_side_is_not_measured() -> None:
     """The reason names the side."""
     assert compare(missing("no base was read"), quantity(1.0)).why == "no base was read"
-    assert compare(quantity(1.0), missing("no base was read")) == not_measured("not on the other test: no base was read")
+    assert compare(quantity(1.0), missing("no base was read")) == not_measured(
+        "not on the other test: no base was read"
+    )
 
 
 def test_a_difference_of_exact_values_is_exact() -> None:

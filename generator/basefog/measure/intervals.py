@@ -54,7 +54,7 @@ def quantity_from_draws(
     lost = 1 - others.size / (draws.size - 1)
     notes = [note] if note else []
     if lost > LOST_SHARE:
-        notes.append(f"within error of the end of the readings: {lost:.0%} of the resampled curves do not reach it")
+        notes.append(f"within error of where the readings end: {lost:.0%} of the resampled curves do not reach it")
     return Quantity(
         value=value, low=value - half, high=value + half, unit=unit, bound=bound, note="; ".join(notes) or None
     )
