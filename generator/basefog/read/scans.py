@@ -1,5 +1,6 @@
 """Scans judged by their headers: size, bits, pages; no pixel is decoded here."""
 
+import logging
 import struct
 import warnings
 from dataclasses import dataclass, replace
@@ -14,6 +15,7 @@ SUFFIXES: Final = (".tif", ".tiff", ".png", ".jpg", ".jpeg", ".webp")
 _SAVE_PLAIN: Final = "Save it again as a single 8 or 16 bit picture, grey or RGB."
 _COPY_AGAIN: Final = "Copy or export it again."
 _ORIENTATION_TAG: Final = 0x0112
+_EXIF_LIMIT: Final = 65_536
 _TURNED: Final = {5, 6, 7, 8}
 _TIFF_STARTS: Final = {b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"}
 _TIFF_COLOURS: Final = {0, 1, 2, 3, 6}  # white is zero, black is zero, RGB, palette, YCbCr
@@ -59,10 +61,10 @@ def read_scan_header(path: Path) -> ScanHeader:
     try:
         with path.open("rb") as file:
             start = file.read(32)
-        read = _read_tiff if start[:4] in _TIFF_STARTS else _read_other
-        header, orientation = read(path, start)
     except OSError as fault:
-        raise ScanFaultError("is damaged, or can't be read", _COPY_AGAIN) from fault
+        raise ScanFaultError("can't be read", "Make it readable.") from fault
+    read = _read_tiff if start[:4] in _TIFF_STARTS else _read_other
+    header, orientation = read(path, start)
     return replace(header, width_px=header.height_px, height_px=header.width_px) if orientation in _TURNED else header
 
 
@@ -78,6 +80,10 @@ def _read_tiff(path: Path, _: bytes) -> tuple[ScanHeader, object]:
     # Imported here: only series with TIFF scans pay for it.
     import tifffile
 
+    # What the library would print of a damaged header is told as a problem instead.
+    logger = logging.getLogger("tifffile")
+    if not logger.handlers:
+        logger.addHandler(logging.NullHandler())
     try:
         with tifffile.TiffFile(path) as tiff:
             page: Any = tiff.pages[0]
@@ -99,7 +105,8 @@ def _read_tiff(path: Path, _: bytes) -> tuple[ScanHeader, object]:
     size = path.stat().st_size
     if not extents or any(at + count > size for at, count in extents):
         raise ScanFaultError("is cut short: it ends before its picture does", _COPY_AGAIN)
-    return ScanHeader(width_px=width, height_px=height, bits=kind[1], is_float=kind[2] == 3), orientation
+    # The entries of a palette become grey values of 8 bits, however few bits number them.
+    return ScanHeader(width_px=width, height_px=height, bits=max(kind[1], 8), is_float=kind[2] == 3), orientation
 
 
 def _has_second_picture(tiff: Any) -> bool:
@@ -132,7 +139,7 @@ def _check_tiff_kind(colour: int, bits: int, sample_format: int, compression: in
 
 def _read_other(path: Path, start: bytes) -> tuple[ScanHeader, object]:
     # The plugins are called by themselves: Pillow's general door would judge large scans by a global setting.
-    from PIL import JpegImagePlugin, PngImagePlugin, WebPImagePlugin
+    from PIL import Image, JpegImagePlugin, PngImagePlugin, WebPImagePlugin
 
     bits = 8
     opener: Any
@@ -151,10 +158,13 @@ def _read_other(path: Path, start: bytes) -> tuple[ScanHeader, object]:
             picture = opener(file)
             width, height = picture.size
             mode, pictures = picture.mode, getattr(picture, "n_frames", 1)
-            orientation = picture.getexif().get(_ORIENTATION_TAG, 1)
+            if start.startswith(b"\x89PNG") and "exif" not in picture.info:
+                picture.info["exif"] = _late_exif(path)
+            # The general method: that of PNG would decode the picture first, to find a late tag.
+            orientation = Image.Image.getexif(picture).get(_ORIENTATION_TAG, 1)
             # A JPEG that carries a list of further pictures (Multi-Picture Format) keeps it in this block.
             pictures = max(pictures, 2 if "mp" in picture.info else 1)
-    except (ValueError, SyntaxError, EOFError, ArithmeticError, LookupError, TypeError, struct.error) as fault:
+    except (OSError, ValueError, SyntaxError, ArithmeticError, LookupError, TypeError, struct.error) as fault:
         raise ScanFaultError("has a damaged header", _COPY_AGAIN) from fault
     _check_size(width, height)
     if mode == "CMYK":
@@ -175,6 +185,18 @@ def _png_bits(start: bytes) -> int:
     if bits not in {8, 16} and not (is_palette and bits in {2, 4}):
         raise ScanFaultError(f"has {bits} bits a sample, expected 8 or 16", _SAVE_PLAIN)
     return max(bits, 8)
+
+
+def _late_exif(path: Path) -> bytes:
+    """Return the tags of a PNG that stand behind its pixels, or nothing: the chunks are stepped over, not read."""
+    with path.open("rb") as file:
+        file.seek(8)
+        while len(head := file.read(8)) == 8:
+            length, kind = struct.unpack(">I4s", head)
+            if kind == b"eXIf":
+                return file.read(min(length, _EXIF_LIMIT))
+            file.seek(length + 4, 1)
+    return b""
 
 
 def _check_end(path: Path, start: bytes) -> None:

@@ -25,11 +25,11 @@ def survey_xlsx(members: Mapping[str, bytes]) -> Faults:
     """
     first = _first_sheet(members)
     faults: Faults = {}
+    # Any member may be named as a sheet, so all are looked through; other XML has no cells.
     for name in sorted(members):
-        if name.startswith("xl/worksheets/") and name.endswith(".xml"):
-            survey = _XlsxSurvey()
-            _parse(members[name], survey)
-            faults = survey.faults if name == first else faults
+        survey = _XlsxSurvey()
+        _parse(members[name], survey)
+        faults = survey.faults if name == first else faults
     return faults
 
 
@@ -77,14 +77,15 @@ class _XlsxSurvey(_Survey):
         super().__init__()
         self._row = self._column = 0
         self._kind = "n"
-        self._formula = self._value = self._in_value = False
+        self._is_filled = self._formula = self._value = self._in_value = False
 
     def start(self, name: str, attributes: Mapping[str, str]) -> None:
         if name == "row":
             self._row, self._column = _whole(attributes.get("r"), self._row + 1), 0
         elif name == "c":
-            self._column = _column_number(attributes.get("r"), self._column + 1)
-            self._kind, self._formula, self._value = attributes.get("t", "n"), False, False
+            self._place(attributes.get("r"))
+            self._kind = attributes.get("t", "n")
+            self._is_filled = self._formula = self._value = False
         elif name == "f":
             self._formula = True
         elif name == "is":
@@ -94,6 +95,15 @@ class _XlsxSurvey(_Survey):
             # A formula whose stored value is the empty text has a value all the same.
             self._value = self._value or self._kind == "str"
 
+        self._is_filled = self._is_filled or name in {"f", "is", "v"}
+
+    def _place(self, reference: str | None) -> None:
+        """Move to a cell's reference such as `BC7`, which goes before its row's number; else one cell on."""
+        letters = (reference or "").rstrip("0123456789")
+        digits = (reference or "")[len(letters) :]
+        self._column = _column_number(letters) if letters else self._column + 1
+        self._row = _whole(digits or None, self._row)
+
     def text(self, data: str) -> None:
         self._value = self._value or (self._in_value and bool(data))
 
@@ -102,7 +112,7 @@ class _XlsxSurvey(_Survey):
             self._in_value = False
         if name != "c":
             return
-        if self._formula or self._value:
+        if self._is_filled:
             self.reach(self._row, self._column, 1)
         if self._kind == "e":
             self.faults[self._row, self._column - 1] = "an error value"
@@ -113,10 +123,13 @@ class _XlsxSurvey(_Survey):
 class _OdsSurvey(_Survey):
     def __init__(self) -> None:
         super().__init__()
-        self._sheets = self._row = self._row_repeats = self._column = 0
+        self._sheets = self._depth = self._row = self._row_repeats = self._column = self._repeats = 0
 
     def start(self, name: str, attributes: Mapping[str, str]) -> None:
         if name == "table":
+            self._depth += 1
+            if self._depth > 1:
+                raise TableFaultError("holds a table within a table", DAMAGED)
             self._sheets += 1
             self._row = 0
             self.new_sheet()
@@ -124,13 +137,22 @@ class _OdsSurvey(_Survey):
             self._row_repeats = _whole(attributes.get("table:number-rows-repeated"), 1)
             self._row, self._column = self._row + self._row_repeats, 0
         elif name in {"table-cell", "covered-table-cell"}:
-            repeats = _whole(attributes.get("table:number-columns-repeated"), 1)
-            self._column += repeats
+            self._repeats = _whole(attributes.get("table:number-columns-repeated"), 1)
+            self._column += self._repeats
             has_value, has_formula = "office:value-type" in attributes, "table:formula" in attributes
             if has_value or has_formula:
-                self.reach(self._row, self._column, repeats * self._row_repeats)
+                self._reach_here()
             if has_formula and not has_value and self._sheets == 1:
                 self.faults[self._row, self._column - 1] = _NO_VALUE
+        elif name == "p":
+            self._reach_here()
+
+    def end(self, name: str) -> None:
+        if name == "table":
+            self._depth -= 1
+
+    def _reach_here(self) -> None:
+        self.reach(self._row, self._column, self._repeats * self._row_repeats)
 
 
 def _parse(xml: bytes, survey: _Survey) -> None:
@@ -184,11 +206,8 @@ def _whole(text: str | None, otherwise: int) -> int:
     return int(text)
 
 
-def _column_number(reference: str | None, otherwise: int) -> int:
-    """Return the column of a reference such as `BC7`, counting from 1."""
-    letters = "" if reference is None else reference.rstrip("0123456789")
-    if not letters:
-        return otherwise
+def _column_number(letters: str) -> int:
+    """Return the column of letters such as `BC`, counting from 1."""
     if len(letters) > 3 or not all("A" <= letter <= "Z" for letter in letters):
         raise TableFaultError("holds broken XML", DAMAGED)
     number = 0

@@ -17,6 +17,7 @@ from basefog.read.cells import TABLE_LIMIT, Cell, Row, TableFaultError
 from basefog.read.sheet_survey import DAMAGED, survey_ods, survey_xlsx
 
 _MEMBER_LIMIT: Final = 10_000
+_READ_SUFFIXES: Final = (".xml", ".rels", "mimetype")
 
 
 def parse_sheet(data: bytes) -> tuple[Row, ...]:
@@ -61,6 +62,8 @@ def _read_members(package: zipfile.ZipFile) -> dict[str, bytes]:
     if len(infos) > _MEMBER_LIMIT:
         raise TableFaultError(f"holds {len(infos)} files, expected at most {_MEMBER_LIMIT}", DAMAGED)
     for info in infos:
+        if not info.filename.endswith(_READ_SUFFIXES):
+            continue
         with package.open(info) as member:
             members[info.filename] = member.read(left + 1)
         left -= len(members[info.filename])

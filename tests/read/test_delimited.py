@@ -1,0 +1,69 @@
+"""CSV against an outside collection of its oddities, and the shapes that no CSV reader could guess."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from basefog.read.cells import CELL_LIMIT, TableFaultError
+from basefog.read.delimited import parse_delimited
+
+SPECTRUM = Path(__file__).parent / "csv-spectrum"
+NAMES = sorted(path.stem for path in (SPECTRUM / "csvs").glob("*.csv"))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_csv_spectrum(name: str) -> None:
+    """Each file of csv-spectrum 2.0.0 gives the records that its JSON holds; blank cells are left out here."""
+    told = json.loads((SPECTRUM / "json" / f"{name}.json").read_text(encoding="utf-8"))
+    expected = told if isinstance(told, list) else [told]
+    data = (SPECTRUM / "csvs" / f"{name}.csv").read_bytes()
+
+    header, *rows = parse_delimited(data, next(iter(expected[0])).lower(), ",")
+
+    found = [{header.cells[index].text: cell.text for index, cell in row.cells.items()} for row in rows]
+    # Cells are trimmed, since blanks round a number mean nothing; one file has a blank before a line end in quotes.
+    assert found == [{key: value.strip() for key, value in record.items() if value.strip()} for record in expected]
+
+
+def test_the_collection_is_whole() -> None:
+    """All twelve files of the collection are there."""
+    assert len(NAMES) == 12
+
+
+@pytest.mark.parametrize(
+    ("data", "places"),
+    [
+        (b"step,D\n1,0.42\n", [(1, 1), (1, 6), (2, 1), (2, 3)]),
+        (b'step,D\n"1" , "0,42"\n', None),
+        (b'step;"D; first"\n1;0,42\n', [(1, 1), (1, 6), (2, 1), (2, 3)]),
+        (b"step\tD\n\n\n 1\t\n2\t0.4\n", [(1, 1), (1, 6), (4, 1), (5, 1), (5, 3)]),
+        (b'step,D,E\n1,"0\n42",0.5\n2,1,1\n', [(1, 1), (1, 6), (1, 8), (2, 1), (2, 3), (2, 1), (4, 1), (4, 3), (4, 5)]),
+    ],
+)
+def test_cells_know_where_they_stand(data: bytes, places: list[tuple[int, int]] | None) -> None:
+    """Line and column count from 1, over quoted delimiters and line ends; a stray quote is refused."""
+    if places is None:
+        with pytest.raises(TableFaultError):
+            parse_delimited(data, "step", None)
+        return
+
+    rows = parse_delimited(data, "step", None)
+
+    assert [(cell.line, cell.column) for row in rows for cell in row.cells.values()] == places
+
+
+def test_a_cell_beyond_any_use_is_refused() -> None:
+    """A cell of more than 131,072 characters is refused by its line."""
+    with pytest.raises(TableFaultError) as fault:
+        parse_delimited(b"step,D\n1," + b"9" * 131_073, "step", None)
+
+    assert (fault.value.message, fault.value.line) == ("a cell is too long", 2)
+
+
+def test_a_table_beyond_any_use_is_refused() -> None:
+    """A table of more cells than anybody reads is refused at the line where they become too many."""
+    with pytest.raises(TableFaultError) as fault:
+        parse_delimited(b"step,D\n" + b"1,1\n" * CELL_LIMIT, "step", None)
+
+    assert (fault.value.message, fault.value.line) == ("holds more than 100000 cells", CELL_LIMIT // 2 + 1)
