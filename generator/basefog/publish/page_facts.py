@@ -13,7 +13,16 @@ _FETCHED = {"src", "poster", "data"}
 _FETCHED_SETS = {"srcset", "imagesrcset"}
 _ID_REFERENCES = {"for", "headers", "list", "popovertarget"} | {
     f"aria-{name}"
-    for name in "activedescendant controls describedby details errormessage flowto labelledby owns".split()
+    for name in [
+        "activedescendant",
+        "controls",
+        "describedby",
+        "details",
+        "errormessage",
+        "flowto",
+        "labelledby",
+        "owns",
+    ]
 }
 _FETCHING_RELATIONS = {"stylesheet", "icon", "apple-touch-icon", "preload", "modulepreload", "manifest", "prefetch"}
 _ADDRESS_METAS = {"og:image", "og:url"}
