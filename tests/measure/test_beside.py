@@ -308,3 +308,37 @@ def test_same_series_gives_the_same_numbers() -> None:
         ]
 
     assert flat(_swapped()[0]) == flat(_swapped()[0])
+
+
+def test_scatter_of_patches_is_told_and_counts() -> None:
+    """Once three stocks have repeats, the patches' scatter is among the findings and widens their verdicts."""
+
+    def stock(slug: str, red: float, *, repeats: bool) -> Stock:
+        places = [0.45, red] if repeats else [0.45]
+        tests = [
+            make_test(
+                f"{slug}/2026-03-{day:02}",
+                frames=bracket(MARL, places={**PLACES, "red": place}),
+                wedge=make_wedge(MARL),
+                repeat=day > 1,
+            )
+            for day, place in enumerate(places, start=1)
+        ]
+        return replace(make_stock(slug, tests), current="2026-03-01")
+
+    reds = {"alder-100": 0.48, "birch-100": 0.44, "cedar-100": 0.47}
+    plain, repeated = (
+        measure_series(make_series([stock(slug, red, repeats=repeats) for slug, red in reds.items()]))
+        for repeats in (False, True)
+    )
+
+    # Each pair differs by its shift: sigma^2 is the mean of shift^2 / 2.
+    expected = math.sqrt(float(np.mean([(0.03**2) / 2, (0.01**2) / 2, (0.02**2) / 2]))) / math.log10(2)
+    assert plain.patch_scatter == {}
+    assert repeated.patch_scatter["red"].sigma == pytest.approx(expected, rel=0.02)
+    assert repeated.patch_scatter["red"].degrees_of_freedom == 3
+    before, after = (one.tests["birch-100/2026-03-01"].patches["red"].against_reference for one in (plain, repeated))
+    assert after.difference == before.difference
+    assert (after.could_see or 0.0) == pytest.approx(
+        math.hypot(before.could_see or 0.0, 3.182 * math.sqrt(2) * expected), rel=0.02
+    )

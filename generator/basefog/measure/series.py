@@ -56,6 +56,7 @@ def measure_series(series: Series) -> Findings:
         reference=None if layout.reference is None else layout.reference.test.key,
         batches=compare_batches(series.batches),
         scatter=scatter,
+        patch_scatter=whole.patch_scatter,
     )
 
 

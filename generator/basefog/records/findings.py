@@ -199,12 +199,17 @@ class TestFindings:
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Findings:
-    """The findings of a whole series. `tests` is by `stock/test`; `reference` names the reference's current test."""
+    """The findings of a whole series.
+
+    `tests` is by `stock/test`; `reference` names the reference's current test; `scatter` is by measure id and
+    `patch_scatter` by patch id, both empty until at least three stocks have repeats.
+    """
 
     tests: Mapping[str, TestFindings]
     reference: str | None
     batches: tuple[BatchFinding, ...] = ()
     scatter: Mapping[str, Scatter] = field(default_factory=dict)
+    patch_scatter: Mapping[str, Scatter] = field(default_factory=dict)
 
     def of(self, stock: str, test: str) -> TestFindings:
         """Return the findings of one test. Raises KeyError where there is none."""
