@@ -11,18 +11,9 @@ _PAGE_SUFFIXES = (".html", ".svg", ".xml")
 _FOLLOWED = {"href", "xlink:href", "cite", "action", "formaction"}
 _FETCHED = {"src", "poster", "data"}
 _FETCHED_SETS = {"srcset", "imagesrcset"}
-_ID_REFERENCES = {"for", "headers", "list", "popovertarget"} | {
-    f"aria-{name}"
-    for name in [
-        "activedescendant",
-        "controls",
-        "describedby",
-        "details",
-        "errormessage",
-        "flowto",
-        "labelledby",
-        "owns",
-    ]
+_ARIA_REFERENCES = {"activedescendant", "controls", "describedby", "details", "errormessage", "flowto", "labelledby"}
+_ID_REFERENCES = {"for", "headers", "list", "popovertarget", "aria-owns"} | {
+    f"aria-{name}" for name in _ARIA_REFERENCES
 }
 _FETCHING_RELATIONS = {"stylesheet", "icon", "apple-touch-icon", "preload", "modulepreload", "manifest", "prefetch"}
 _ADDRESS_METAS = {"og:image", "og:url"}

@@ -20,13 +20,17 @@ def read_raw(raw: Mapping[str, InputPath]) -> dict[str, bytes]:
 
 
 def render_zip(files: Mapping[str, bytes]) -> bytes:
-    """Return a ZIP archive of files by path: sorted, with one fixed date and no trace of the machine."""
+    """Return a ZIP archive of files by path: sorted, with one fixed date and no trace of the machine.
+
+    Stored, not deflated: builds of the compressor differ in their bytes, and the same content must give the same
+    archive on any machine.
+    """
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as archive:
         for path, data in sorted(files.items()):
             entry = zipfile.ZipInfo(path, date_time=_FIXED_DATE)
-            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.compress_type = zipfile.ZIP_STORED
             entry.create_system = 3
             entry.external_attr = 0o644 << 16
-            archive.writestr(entry, data, compresslevel=9)
+            archive.writestr(entry, data)
     return out.getvalue()
