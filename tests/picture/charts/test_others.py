@@ -15,6 +15,7 @@ from picture.samples import (
     PATCH_NAMES,
     make_batches,
     make_findings,
+    make_patch,
     make_whole_reference,
     make_whole_stock,
 )
@@ -101,6 +102,19 @@ def test_patches_stand_at_their_stops() -> None:
     intervals = [sorted(point[0] for point in line) for line in drawing.points_of(svg, "stock-error")]
     assert intervals == [pytest.approx([value - 0.09, value + 0.09], abs=0.001) for value in (-1.8, 0.4, -0.85)]
     assert {"Grey", "Deep grey", "Red", "Blue"} <= {words for _, words, _ in drawing.texts_of(svg)}
+
+
+@pytest.mark.parametrize("count", [1, 24])
+def test_any_number_of_patches_fits(count: int) -> None:
+    """Rows are added below; words keep apart and the picture stays small."""
+    patches = [make_patch(f"patch {index}", index / 4 - 3, eye=index / 5 - 3, reference=None) for index in range(count)]
+    stock = replace(make_whole_stock(), patches={patch.patch: patch for patch in patches})
+    svg = picture.draw_patch_chart(stock, stock if count == 1 else make_whole_reference(), **NAMES)
+
+    assert drawing.outside(svg) == []
+    assert drawing.overlapping(svg) == []
+    assert len(svg.encode()) < 16_000
+    assert len(drawing.pixels_of(svg, "stock-point")) == count + 1  # one is in the key
 
 
 def test_patches_are_told_by_what_is_beyond_error() -> None:

@@ -134,7 +134,7 @@ def _draw_row(plot: Plot, step: str, findings: Sequence[BatchFinding | None], to
         plot.rings(others, "other-step")
     for x_px, finding in read:
         if finding.batch == batch:
-            plot.point(x_px, row.y_px(finding.density), "stock-point")
+            plot.points([(x_px, row.y_px(finding.density))], "stock-point")
 
 
 def _range(read: Sequence[BatchFinding]) -> tuple[float, float]:

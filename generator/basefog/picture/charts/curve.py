@@ -165,7 +165,7 @@ def _draw_speed_points(plot: Plot, test: TestFindings, companion: Companion) -> 
             value = format_value(findings.measures.get("speed_point"))
             entries.insert(0, (f"{whose}-point", f"{whose}-label", str(value)))
     for x_px, y_px, kind in marked:
-        plot.point(x_px, y_px, kind)
+        plot.points([(x_px, y_px)], kind)
     if entries:
         furthest_px = max(x_px for x_px, _, _ in marked)
         first_px = min(x_px for x_px, _, _ in marked)

@@ -41,7 +41,7 @@ def draw_contrast_time_chart(
     plot.curve(np.log10(family.time_min), family.average_gradient, "stock-curve")
     _draw_points(plot, family)
     if matching is not None and matching.value is not None and level is not None:
-        plot.point(plot.scale.x_px(math.log10(matching.value)), plot.scale.y_px(level), "stock-point")
+        plot.points([(plot.scale.x_px(math.log10(matching.value)), plot.scale.y_px(level))], "stock-point")
         _label_matching(plot, math.log10(matching.value), str(format_value(matching)))
     if level is not None:
         _label_level(plot, level, shorten(reference_name, TEXT_PX, LABEL_WIDTH_PX))

@@ -113,7 +113,7 @@ def _draw_frames(plot: Plot, frames: list[tuple[FrameFinding, float]], whose: st
         plot.dots(stops, densities, "stock-step", "stock-step-core")
     for frame, density in frames:
         if frame.chosen:
-            plot.point(plot.scale.x_px(frame.stops), plot.scale.y_px(density), f"{whose}-point")
+            plot.points([(plot.scale.x_px(frame.stops), plot.scale.y_px(density))], f"{whose}-point")
 
 
 def _spots(plot: Plot, frames: list[tuple[FrameFinding, float]]) -> list[Spot]:

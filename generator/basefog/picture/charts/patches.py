@@ -1,6 +1,6 @@
 """Patches: how light the film renders each colour, in stops from the grey patch, a row a patch."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from basefog.picture.charts.curve import join_words
@@ -9,7 +9,7 @@ from basefog.picture.charts.pair import empty_chart
 from basefog.picture.charts.plot import RIGHT_PX, Plot, regular_ticks, with_own_settings
 from basefog.picture.charts.scale import Scale, outward
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
-from basefog.records.findings import PatchFinding, Quantity, TestFindings
+from basefog.records.findings import PatchFinding, TestFindings
 
 ROW_PX: Final = 38.0
 TOP_PX: Final = 44.0
@@ -52,11 +52,14 @@ def draw_patch_chart(
     plot.rule_across(regular_ticks(0.5 if x1 - x0 <= 5 else 1.0, x0, x1), "stops from the grey patch")
     if x0 <= 0 <= x1:
         plot.pixel_line([(scale.x_px(0), scale.top_px), (scale.x_px(0), scale.bottom_px)], "axis")
-    for index, (patch, words) in enumerate(zip(rows, names, strict=True)):
-        middle_px = scale.top_px + ROW_PX * (index + 0.5)
+    middles_px = [scale.top_px + ROW_PX * (index + 0.5) for index in range(len(rows))]
+    for middle_px in middles_px:
         plot.pixel_line([(8, middle_px + ROW_PX / 2), (scale.right_px, middle_px + ROW_PX / 2)], "grid")
+    for middle_px, words in zip(middles_px, names, strict=True):
         plot.write("name", Spot(x_px=left_px - 8, y_px=middle_px + 5, anchor="end"), words)
-        _draw_row(plot, patch, others.get(patch.patch), middle_px)
+    _draw_eye(plot, rows, middles_px)
+    _draw_points(plot, [others.get(patch.patch) for patch in rows], [y_px + 7 for y_px in middles_px], "reference")
+    _draw_points(plot, rows, [y_px - 7 for y_px in middles_px], "stock")
     _draw_key(plot, name, reference_name if others else None)
     return plot.render(chart="patches", test=test.key, title=title, description=description)
 
@@ -116,23 +119,28 @@ def eye_value(patch: PatchFinding) -> float | None:
     return patch.stops_from_grey.value - patch.against_eye.difference
 
 
-def _draw_row(plot: Plot, patch: PatchFinding, other: PatchFinding | None, middle_px: float) -> None:
-    eye = eye_value(patch)
-    if eye is not None:
-        x_px = plot.scale.x_px(eye)
-        plot.pixel_line([(x_px, middle_px - 15), (x_px, middle_px + 15)], "eye")
-    if other is not None and other.stops_from_grey.value is not None:
-        _draw_interval(plot, other.stops_from_grey, middle_px + 7, "reference")
-    _draw_interval(plot, patch.stops_from_grey, middle_px - 7, "stock")
+def _draw_eye(plot: Plot, patches: Sequence[PatchFinding], middles_px: Sequence[float]) -> None:
+    """Draw where the eye has each patch, as an upright bar."""
+    for patch, middle_px in zip(patches, middles_px, strict=True):
+        eye = eye_value(patch)
+        if eye is not None:
+            x_px = plot.scale.x_px(eye)
+            plot.pixel_line([(x_px, middle_px - 15), (x_px, middle_px + 15)], "eye")
 
 
-def _draw_interval(plot: Plot, quantity: Quantity, y_px: float, whose: str) -> None:
-    """Draw a point in its 95 % interval."""
-    if quantity.low is not None and quantity.high is not None and quantity.high > quantity.low:
-        ends_px = plot.scale.x_px(quantity.low), plot.scale.x_px(quantity.high)
-        plot.pixel_line([(ends_px[0], y_px), (ends_px[1], y_px)], f"{whose}-error")
-    if quantity.value is not None:
-        plot.point(plot.scale.x_px(quantity.value), y_px, f"{whose}-point")
+def _draw_points(plot: Plot, patches: Sequence[PatchFinding | None], heights_px: Sequence[float], whose: str) -> None:
+    """Draw a point a patch in its 95 % interval: all intervals, then all points."""
+    places = []
+    for patch, y_px in zip(patches, heights_px, strict=True):
+        if patch is None or patch.stops_from_grey.value is None:
+            continue
+        quantity = patch.stops_from_grey
+        if quantity.low is not None and quantity.high is not None and quantity.high > quantity.low:
+            plot.pixel_line(
+                [(plot.scale.x_px(quantity.low), y_px), (plot.scale.x_px(quantity.high), y_px)], f"{whose}-error"
+            )
+        places.append((plot.scale.x_px(patch.stops_from_grey.value), y_px))
+    plot.points(places, f"{whose}-point")
 
 
 def _draw_key(plot: Plot, name: str, reference_name: str | None) -> None:

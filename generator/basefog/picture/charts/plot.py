@@ -28,7 +28,7 @@ TICK: Final = 0.3
 """One stop in log exposure, to the accuracy of a tick (log10 2 = 0.3010)."""
 
 LEFT_PX: Final = 36.0
-RIGHT_PX: Final = 14.0
+RIGHT_PX: Final = 18.0
 TOP_PX: Final = 28.0
 BOTTOM_PX: Final = 44.0
 NOTE_LINE_PX: Final = 17.0
@@ -147,18 +147,21 @@ class Plot:
         for kind in kinds:
             self._dots(x, y, kind, self._data)
 
-    def point(self, x_px: float, y_px: float, kind: str) -> None:
-        """Draw a point of the stock (round) or of the reference and others (diamond)."""
+    def points(self, places: Sequence[tuple[float, float]], kind: str) -> None:
+        """Draw points of the stock (round) or of the reference (diamonds) at places given in pixels."""
         from matplotlib.patches import Polygon
 
-        self.room.take_box((x_px - 6, y_px - 6, x_px + 6, y_px + 6))
+        for x_px, y_px in places:
+            self.room.take_box((x_px - 6, y_px - 6, x_px + 6, y_px + 6))
         if kind == "stock-point":
-            self._dots([x_px], [y_px], "stock-point-rim", self._pixels)
-            self._dots([x_px], [y_px], "stock-point", self._pixels)
+            x, y = [place[0] for place in places], [place[1] for place in places]
+            self._dots(x, y, "stock-point-rim", self._pixels)
+            self._dots(x, y, "stock-point", self._pixels)
             return
-        reach_px = 5.6
-        corners = [(x_px + reach_px, y_px), (x_px, y_px + reach_px), (x_px - reach_px, y_px), (x_px, y_px - reach_px)]
-        self._add(Polygon(corners), kind, self._pixels)
+        reach = 5.6
+        for x_px, y_px in places:
+            corners = [(x_px + reach, y_px), (x_px, y_px + reach), (x_px - reach, y_px), (x_px, y_px - reach)]
+            self._add(Polygon(corners), kind, self._pixels)
 
     def rings(self, points: Sequence[tuple[float, float]], kind: str) -> None:
         """Draw rings, as the steps of a curve have them, at places given in pixels."""
@@ -217,7 +220,7 @@ class Plot:
         middle_px, width_px = baseline_px - 5, _sample_width_px(kind)
         centre_px = left_px + width_px / 2
         if "point" in kind:
-            self.point(centre_px, middle_px, kind)
+            self.points([(centre_px, middle_px)], kind)
         elif kind == "other-step":
             self.rings([(centre_px, middle_px)], kind)
         elif kind == "eye":
