@@ -155,6 +155,15 @@ def test_errors_of_the_film_widen_the_interval() -> None:
     assert unsure.half_width == pytest.approx(1.96 * 0.02 * unsure.value, rel=0.15)
 
 
+def test_curve_from_the_bracket_is_told() -> None:
+    """What the film's curve was made from, where that was no wedge, is noted on the contrasts that rest on it."""
+    curve = replace(make_curve(soft_toe(place=-0.5)), note="from the grey patch")
+
+    found = measure_print_contrasts(curve, None, fitted(straight_paper()))
+
+    assert {one.note for one in found.values()} == {"from the grey patch"}
+
+
 NO_TONES = [
     (make_curve(soft_toe(place=1.5)), "the curve ends 0.20 log units before the end of the tone range"),
     (

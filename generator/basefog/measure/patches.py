@@ -17,6 +17,8 @@ from basefog.records.content import FloatArray, Frame, Patch, Test
 from basefog.records.findings import Comparison, PatchFinding, Quantity, Scatter
 from basefog.records.vocabulary import LOG10_2
 
+GREY_IS_ZERO = "this is the grey patch, from which the others are counted"
+
 
 def measure_patches(
     test: Test, frame: Frame, curve: FittedCurve, patches: Sequence[Patch], *, grey_patch: str, repeatability: float
@@ -90,9 +92,6 @@ def judge_patches(
         )
         for patch in patches
     }
-
-
-GREY_IS_ZERO = "this is the grey patch, from which the others are counted"
 
 
 def _draw_densities(

@@ -62,6 +62,15 @@ class NoPaper:
     why: str
 
 
+def choose_paper(papers: Mapping[str, Paper], name: str | None, *, repeatability: float) -> PaperCurve | NoPaper:
+    """Return the curve of the paper that the series prints on, or why there is none."""
+    if name is None:
+        return NoPaper(why="the series names no paper (enlarging.paper)")
+    if name not in papers:
+        return NoPaper(why=f"the series has no readings of paper {name}")
+    return fit_paper(papers[name], repeatability=repeatability)
+
+
 def fit_paper(paper: Paper, *, repeatability: float) -> PaperCurve | NoPaper:
     """Return the smooth monotone curve of a paper, or why it can't serve.
 
@@ -137,16 +146,8 @@ def _measure_contrast(curve: FittedCurve, paper: PaperCurve, start: float, stop:
         return missing(why)
     dark, light = _print_density(curve, paper, points[:, None] + np.array([start, stop])).T
     slope = (dark - light) / (stop - start)
-    return quantity_from_draws(slope, "1", why=f"the tone range runs past the readings of paper {paper.id}")
-
-
-def choose_paper(papers: Mapping[str, Paper], name: str | None, *, repeatability: float) -> PaperCurve | NoPaper:
-    """Return the curve of the paper that the series prints on, or why there is none."""
-    if name is None:
-        return NoPaper(why="the series names no paper (enlarging.paper)")
-    if name not in papers:
-        return NoPaper(why=f"the series has no readings of paper {name}")
-    return fit_paper(papers[name], repeatability=repeatability)
+    why = f"the tone range runs past the readings of paper {paper.id}"
+    return quantity_from_draws(slope, "1", why=why, note=curve.note)
 
 
 def _kept(values: FloatArray) -> FloatArray:
