@@ -47,8 +47,8 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         "the light source and the shutter are yours.",
     ),
     "contrast_corrected_speed": Definition(
-        source="C. N. Nelson and J. L. Simonds, Journal of the Optical Society of America 46 (1956) 324; its numbers "
-        "were seen in secondary places.",
+        source="C. N. Nelson and J. L. Simonds, Journal of the Optical Society of America 46 (1956) 324 (the page from "
+        "memory); its numbers were seen in secondary places.",
         good_for="A speed where only the contrast condition failed. It is never called an ISO speed.",
         does_not_tell="More than the fit behind it: it is empirical, and true toes scatter about it by up to a third "
         "of a stop.",
@@ -93,7 +93,8 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         does_not_tell="What happens past the last reading.",
     ),
     "useful_range": Definition(
-        source="The fractional gradient criterion of L. A. Jones (1939), applied at both ends over windows of 0.30; "
+        source="The fractional gradient criterion of L. A. Jones (1939, from memory; three tenths seen in a secondary "
+        "place), applied at both ends over windows of 0.30; "
         "the window is this project's own.",
         good_for="How much a subject may span, or how far an exposure may be off.",
         does_not_tell="How good the ends look. Where the readings end first it is a lower bound and says so.",
@@ -111,8 +112,8 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         "Nor which paper grade suits the film.",
     ),
     "rms_granularity": Definition(
-        source="In the manner of ISO 10505:2009 and ANSI PH2.40, but read from a calibrated scan and not with a "
-        "microdensitometer; the aperture of 48 µm is theirs.",
+        source="In the manner of ISO 10505:2009 and ANSI PH2.40 (the latter from memory), but read from a calibrated "
+        "scan and not with a microdensitometer; the aperture of 48 µm is theirs.",
         good_for="How coarse an even tone looks, at one density, in figures that compare within this series.",
         does_not_tell="How large clumps are, or how grain looks beside detail. The scanner's blur and noise are in it.",
     ),

@@ -21,8 +21,8 @@ def sign(text: str) -> Markup:
 
 
 def words(text: str) -> Markup:
-    """Return words within a formula."""
-    return Markup("<mtext>{}</mtext>").format(text)
+    """Return words within a formula; a browser drops plain spaces at their ends, so that these are made to stay."""
+    return Markup("<mtext>{}</mtext>").format(text.replace(" ", "\u00a0"))
 
 
 def row(*parts: Markup) -> Markup:
@@ -52,7 +52,7 @@ def log(index: str, of: Markup) -> Markup:
 
 def log_h(index: str) -> Markup:
     """Return the log exposure of a point of the curve."""
-    return Markup("<mrow><mi>log</mi><mo>\u2061</mo><msub><mi>H</mi><mi>{}</mi></msub></mrow>").format(index)
+    return Markup('<mrow><mi>log</mi><mspace width="0.17em"/><msub><mi>H</mi><mi>{}</mi></msub></mrow>').format(index)
 
 
 def formula(*parts: Markup) -> Markup:
@@ -134,11 +134,8 @@ FORMULAS: Final[dict[str, Markup]] = {
         over(row(sub("D", "2.2"), sign("−"), sub("D", "0.2")), row(log_h("2.2"), sign("−"), log_h("0.2"))),
     ),
     "gamma": formula(
-        name("γ"),
-        sign("="),
-        words("mean of the slopes over windows of 0.60 that are at least "),
-        number("0.9"),
-        words(" of the greatest"),
+        name("γ"), sign("="), over(number("1"), name("n")), sign("∑"), sub("b", "i"),
+        words(" over the windows of 0.60 where "), sub("b", "i"), sign("≥"), number("0.9"), sub("b", "max"),
     ),
     "shadow_gradient": formula(sub("G", "shadow"), sign("="), mean_slope("0", "0.60")),
     "middle_gradient": formula(sub("G", "middle"), sign("="), mean_slope("0.60", "1.40")),

@@ -8,10 +8,11 @@ from markupsafe import Markup
 from basefog.publish.addresses import address_of_stock
 from basefog.publish.pages.definitions import DEFINITIONS
 from basefog.publish.pages.formulas import FORMULAS
-from basefog.publish.pages.frame import Link
+from basefog.publish.pages.frame import Link, format_date
 from basefog.publish.pages.page_of_summary import format_unit
+from basefog.publish.pages.quantities import tidy
 from basefog.records.content import Series
-from basefog.records.findings import Findings
+from basefog.records.findings import BatchFinding, Findings
 from basefog.records.numbers import format_number
 from basefog.records.vocabulary import MEASURE_BY_ID, MEASURES
 
@@ -58,6 +59,24 @@ class ScatterRow:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class StripDensity:
+    """One density of a batch's control strip; `beyond` is `2 sigma`, `3 sigma` or empty."""
+
+    density: str
+    beyond: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BatchRow:
+    """One development batch: its control strip in the order of `strip_steps`, None where a step was not read."""
+
+    id: str
+    date: str
+    notes: str
+    densities: tuple[StripDensity | None, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class MethodPage:
     """Template variable `view` of `method.html`."""
 
@@ -67,6 +86,9 @@ class MethodPage:
     repeatability: str
     repeatability_stated: bool
     scatter: tuple[ScatterRow, ...]
+    strip_steps: tuple[str, ...]
+    batches: tuple[BatchRow, ...]
+    batches_have_limits: bool
     measures: tuple[DefinedMeasure, ...]
 
 
@@ -88,6 +110,9 @@ def page_of_method(series: Series, findings: Findings) -> MethodPage:
             )
             for scatter in findings.scatter.values()
         ),
+        strip_steps=_strip_steps(findings),
+        batches=_batch_rows(series, findings),
+        batches_have_limits=any(found.sigma is not None for found in findings.batches),
         measures=tuple(
             DefinedMeasure(
                 id=measure.id,
@@ -102,6 +127,35 @@ def page_of_method(series: Series, findings: Findings) -> MethodPage:
             for measure in MEASURES
         ),
     )
+
+
+def _strip_steps(findings: Findings) -> tuple[str, ...]:
+    """Return the steps of the control strips from clear to dense, as their mean densities order them."""
+    by_step: dict[str, list[float]] = {}
+    for found in findings.batches:
+        by_step.setdefault(found.strip_step, []).append(found.density)
+    return tuple(sorted(by_step, key=lambda step: (sum(by_step[step]) / len(by_step[step]), step)))
+
+
+def _batch_rows(series: Series, findings: Findings) -> tuple[BatchRow, ...]:
+    found = {(one.batch, one.strip_step): one for one in findings.batches}
+    steps = _strip_steps(findings)
+    return tuple(
+        BatchRow(
+            id=batch.id,
+            date=format_date(batch.date),
+            notes=tidy(batch.notes),
+            densities=tuple(_strip_density(found.get((batch.id, step))) for step in steps),
+        )
+        for batch in sorted(series.batches, key=lambda batch: (batch.date, batch.id))
+    )
+
+
+def _strip_density(found: BatchFinding | None) -> StripDensity | None:
+    if found is None:
+        return None
+    beyond = "3 sigma" if found.beyond_3_sigma else "2 sigma" if found.beyond_2_sigma else ""
+    return StripDensity(density=format_number(found.density, 2), beyond=beyond)
 
 
 def _protocol(series: Series) -> tuple[MethodFact, ...]:

@@ -349,7 +349,9 @@ def links_of_tests(stock: Stock) -> tuple[Link, ...]:
             label=format_date(test.date)
             + (f" ({test.id[11:]})" if len(test.id) > 10 else "")
             + (", current" if test.id == stock.current else "")
-            + (", withdrawn" if test.withdrawn else ""),
+            + (", withdrawn" if test.withdrawn else "")
+            + (f", developed {test.developed.time_min:g} min" if test.development_of else "")
+            + (", a repeat" if test.repeat else ""),
             address=address_of_test(test),
         )
         for test in reversed(stock.tests)

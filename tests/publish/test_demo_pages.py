@@ -1,0 +1,56 @@
+"""The pages of the demo series: all say that its data are invented, and none is heavy or broken."""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+
+from basefog.measure import measure_series
+from basefog.publish.pages import plan_pages
+from basefog.publish.theme import load_theme
+from basefog.read import read_series
+from publish.page_checks import elements, faults_of_page, parse_strictly, text_of
+from publish.page_series import THEME_FOLDER
+
+CONTENT = Path(__file__).parents[2] / "content"
+
+
+@pytest.fixture(scope="module")
+def files() -> Mapping[str, bytes]:
+    """All pages but those of most tests, whose charts take their time: the reference's and one other stock's."""
+    series = read_series(CONTENT).series
+    assert series is not None
+    made: dict[str, bytes] = {}
+    for job in plan_pages(series, measure_series(series), theme=load_theme(THEME_FOLDER)):
+        if "charts" in job.inputs and not job.outputs[0].startswith(
+            ("stocks/corvane-200/2026-03", "stocks/mossend-100/")
+        ):
+            continue
+        made |= job.make(**job.inputs)
+    return made
+
+
+def test_every_page_says_that_the_data_are_invented(files: Mapping[str, bytes]) -> None:
+    """Nobody takes a demo page for a test of a real film."""
+    pages = [name for name in files if name.endswith(".html")]
+
+    assert len(pages) > 25
+    for name in pages:
+        assert "invented" in text_of(elements(parse_strictly(files[name]), "footer")[0]), name
+
+
+def test_every_page_keeps_the_rules_of_all_pages(files: Mapping[str, bytes]) -> None:
+    """Strict HTML, one h1, no inline style, no page above 120 KB, no stray words."""
+    faults = [
+        fault for name, data in sorted(files.items()) if name.endswith(".html") for fault in faults_of_page(name, data)
+    ]
+
+    assert faults == []
+
+
+def test_a_retested_stock_tells_what_moved(files: Mapping[str, bytes]) -> None:
+    """The history names the reason of the retest and says of each measure whether it moved by more than error."""
+    history = files["stocks/corvane-200/history/index.html"].decode()
+
+    assert "Why:" in history
+    assert "What moved" in history
