@@ -75,11 +75,14 @@ def grey_of(codes: NDArray[Any]) -> GreyArray:
     if codes.shape[2] < 3:
         return codes[:, :, 0]
     grey = np.empty(codes.shape[:2], dtype=codes.dtype)
-    weights = np.array(LUMINANCE_WEIGHTS)
-    # By bands, so that a large scan is never held in floating point whole.
+    # By bands, so that a large scan is never held in floating point whole; term by term, for a matrix product may
+    # round otherwise on another processor.
     for top in range(0, codes.shape[0], ROWS_AT_ONCE):
-        band = codes[top : top + ROWS_AT_ONCE, :, :3].astype(np.float64) @ weights
-        grey[top : top + ROWS_AT_ONCE] = band if codes.dtype.kind == "f" else np.rint(band)
+        rows = slice(top, top + ROWS_AT_ONCE)
+        band = sum(
+            weight * codes[rows, :, channel].astype(np.float64) for channel, weight in enumerate(LUMINANCE_WEIGHTS)
+        )
+        grey[rows] = band if codes.dtype.kind == "f" else np.rint(band)
     return grey
 
 

@@ -161,6 +161,29 @@ def test_without_speed_points_to_meet_at_the_reference_is_left_out() -> None:
     assert "Marl 400 is left out" in " ".join(words for _, words, _ in drawing.texts_of(svg))
 
 
+def test_a_reference_without_a_curve_is_left_out_in_words() -> None:
+    """The stock is drawn alone, and a sentence says that the other has no curve."""
+    svg = draw(make_stock(), make_findings(None, stock="marl-400", curve_why="invented"))
+
+    assert drawing.pixels_of(svg, "reference-curve") == []
+    assert "Marl 400 is left out: it has no curve." in [words for _, words, _ in drawing.texts_of(svg)]
+
+
+def test_what_the_curve_is_drawn_from_stands_beneath_it() -> None:
+    """The note of a curve is a sentence below its chart."""
+    svg = draw(make_findings(make_curve(note="drawn from the bracket's grey patch")), make_reference())
+
+    assert "Drawn from the bracket's grey patch." in [words for _, words, _ in drawing.texts_of(svg)]
+
+
+def test_a_speed_point_beyond_the_curve_is_not_marked() -> None:
+    """A point that the curve does not reach has no density to stand at."""
+    beyond = Quantity(value=4.0, low=3.9, high=4.1, unit="log H")
+    svg = draw(with_measures(make_stock(), speed_point=beyond), None)
+
+    assert drawing.pixels_of(svg, "stock-point") == []
+
+
 def test_the_reference_stands_alone() -> None:
     """The reference's own chart draws it once, as the stock it is about."""
     reference = make_reference()

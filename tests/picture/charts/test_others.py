@@ -109,7 +109,7 @@ def test_any_number_of_patches_fits(count: int) -> None:
     """Rows are added below; words keep apart and the picture stays small."""
     patches = [make_patch(f"patch {index}", index / 4 - 3, eye=index / 5 - 3, reference=None) for index in range(count)]
     stock = replace(make_whole_stock(), patches={patch.patch: patch for patch in patches})
-    svg = picture.draw_patch_chart(stock, stock if count == 1 else make_whole_reference(), **NAMES)
+    svg = DRAW["patches"](stock, stock if count == 1 else make_whole_reference(), **NAMES)
 
     assert drawing.outside(svg) == []
     assert drawing.overlapping(svg) == []
