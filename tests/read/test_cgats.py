@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from basefog.read.cells import CELL_LIMIT, Row, TableFaultError
+from basefog.read.cells import Row, TableFaultError
 from basefog.read.cgats import parse_cgats
 
 FOGRA = Path(__file__).parent / "cgats" / "FOGRA39L.ti3"
@@ -92,11 +92,11 @@ def test_no_fields_at_all_is_an_empty_header() -> None:
     assert [row.cells for row in parse_cgats(data, "step")] == [{}]
 
 
-def test_more_cells_than_any_use_are_refused() -> None:
-    """A block of more cells than anybody reads is refused."""
-    data = SAMPLE.replace(b"END_DATA\n", b"1 2 3\n" * (CELL_LIMIT // 3) + b"END_DATA\n")
+def test_more_cells_than_any_use_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A block of more cells than anybody reads is refused at the line where they become too many."""
+    monkeypatch.setattr("basefog.read.cells.CELL_LIMIT", 5)
 
     with pytest.raises(TableFaultError) as fault:
-        parse_cgats(data, "step")
+        parse_cgats(SAMPLE, "step")
 
-    assert fault.value.message == "holds more than 100000 cells"
+    assert (fault.value.message, fault.value.line) == ("holds more than 5 cells", 13)

@@ -5,10 +5,12 @@ from pathlib import Path
 
 import pytest
 
-from basefog.read.cells import CELL_LIMIT, TableFaultError
+from basefog.read.cells import TableFaultError
 from basefog.read.delimited import parse_delimited
 
 SPECTRUM = Path(__file__).parent / "csv-spectrum"
+NOT_ALIKE = "Contact Phone Number"
+"""One cell of the collection contradicts itself: 2095257564 in location_coordinates.csv, 1234567890 in its JSON."""
 NAMES = sorted(path.stem for path in (SPECTRUM / "csvs").glob("*.csv"))
 
 
@@ -22,8 +24,11 @@ def test_csv_spectrum(name: str) -> None:
     header, *rows = parse_delimited(data, next(iter(expected[0])).lower(), ",")
 
     found = [{header.cells[index].text: cell.text for index, cell in row.cells.items()} for row in rows]
-    # Cells are trimmed, since blanks round a number mean nothing; one file has a blank before a line end in quotes.
-    assert found == [{key: value.strip() for key, value in record.items() if value.strip()} for record in expected]
+    # Cells are trimmed, since blanks round a number mean nothing.
+    trimmed = [{key: value.strip() for key, value in record.items() if value.strip()} for record in expected]
+    for record in (*found, *trimmed):
+        record.pop(NOT_ALIKE, None)
+    assert found == trimmed
 
 
 def test_the_collection_is_whole() -> None:
@@ -61,9 +66,11 @@ def test_a_cell_beyond_any_use_is_refused() -> None:
     assert (fault.value.message, fault.value.line) == ("a cell is too long", 2)
 
 
-def test_a_table_beyond_any_use_is_refused() -> None:
+def test_a_table_beyond_any_use_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     """A table of more cells than anybody reads is refused at the line where they become too many."""
-    with pytest.raises(TableFaultError) as fault:
-        parse_delimited(b"step,D\n" + b"1,1\n" * CELL_LIMIT, "step", None)
+    monkeypatch.setattr("basefog.read.cells.CELL_LIMIT", 10)
 
-    assert (fault.value.message, fault.value.line) == ("holds more than 100000 cells", CELL_LIMIT // 2 + 1)
+    with pytest.raises(TableFaultError) as fault:
+        parse_delimited(b"step,D\n" + b"1,1\n" * 5, "step", None)
+
+    assert (fault.value.message, fault.value.line) == ("holds more than 10 cells", 6)

@@ -16,12 +16,14 @@ from basefog.read.problem_list import ProblemList, did_you_mean, shown
 from basefog.read.text import check_characters, decode_utf8
 from basefog.records.content import Prose
 from basefog.records.problem import Place
-from basefog.records.prose_calls import MARKDOWN_EXTENSIONS, ProseCall, find_calls
+from basefog.records.prose_calls import ProseCall, find_calls, render_markdown
 from basefog.records.vocabulary import CHARTS, MEASURE_BY_ID
 
 MARKDOWN_LIMIT: Final = 2_000_000
 """Largest Markdown file, in bytes (contract)."""
 
+_HEADING = re.compile(r"<h([1-6])\b[^>]*>(.*?)</h\1>", re.DOTALL)
+_TAG = re.compile(r"<[^>]*>")
 _SCHEME = re.compile(r"([a-z][a-z0-9+.-]*):", re.IGNORECASE)
 _SCHEMES: Final = {"http", "https", "mailto"}
 
@@ -79,31 +81,17 @@ def check_prose(prose: Prose, names: Names, problems: ProblemList) -> Tree | Non
 
 def read_tree(text: str) -> Tree | None:
     """Return the links, pictures and first heading of Markdown, or None where it can't be parsed."""
-    # Imported here: only series with prose pay for it.
-    from markdown import Markdown
-    from markdown.treeprocessors import Treeprocessor
-
-    roots: list[Element] = []
-
-    class Keep(Treeprocessor):
-        def run(self, root: Element) -> None:
-            roots.append(root)
-
-    reader = Markdown(extensions=list(MARKDOWN_EXTENSIONS))
-    # Below every other number, so that the tree is kept as it is when all else is done with it.
-    reader.treeprocessors.register(Keep(reader), "keep", -100)
+    elements: list[Element] = []
     try:
-        reader.convert(text)
-    except (RecursionError, AssertionError, LookupError, AttributeError):
+        page = render_markdown(text, lambda root: elements.extend(root.iter()))
+    except ValueError:
         return None
-    if not roots:
-        return Tree(links=(), pictures=(), heading=None)
-    elements = list(roots[0].iter())
-    heading = next((element for element in elements if re.fullmatch("h[1-6]", str(element.tag))), None)
+    heading = _HEADING.search(page)
     return Tree(
         links=tuple(_address(element, "href") for element in elements if element.tag == "a"),
         pictures=tuple(_address(element, "src") for element in elements if element.tag == "img"),
-        heading=" ".join("".join(heading.itertext()).split()) if heading is not None else None,
+        # From the page, where entities and raw HTML are put back into the heading.
+        heading=" ".join(html.unescape(_TAG.sub("", heading[2])).split()) if heading else None,
     )
 
 

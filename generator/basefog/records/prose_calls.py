@@ -5,8 +5,10 @@ strings; nothing is ever evaluated.
 """
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
+from xml.etree.ElementTree import Element
 
 from basefog.records.vocabulary import PROSE_CALLS
 
@@ -22,6 +24,8 @@ _CALL = re.compile(
 )
 _TAG_OR_TEXT = re.compile(r"<[^<>]*>|[^<]+|<")
 _CODE_TAG = re.compile(r"<(/?)(?:code|pre)\b", re.IGNORECASE)
+_BRACKET = re.compile(r"[\[\]()]|\n[^\S\n]*\n")
+_BRACKET_LIMIT: Final = 100
 _BLANK_LINE = re.compile(r"\n[^\S\n]*(?:\n|\Z)")
 
 
@@ -67,16 +71,45 @@ def find_calls(text: str) -> tuple[ProseCall, ...]:
     return tuple(calls)
 
 
-def render_markdown(text: str) -> str:
-    """Return Markdown as HTML, uncleaned. Raises ValueError where it is nested too deep or too broken to read."""
-    # Imported here, since a command that meets no prose should not pay for it.
-    import markdown
+def render_markdown(text: str, see_tree: Callable[[Element], None] | None = None) -> str:
+    """Return Markdown as HTML, uncleaned.
 
+    Args:
+        text: Markdown as typed.
+        see_tree: called with the finished tree, from which raw HTML is kept apart.
+
+    Raises ValueError where the text is nested too deep or too broken to read.
+    """
+    # Imported here, since a command that meets no prose should not pay for it.
+    from markdown import Markdown
+    from markdown.treeprocessors import Treeprocessor
+
+    class Show(Treeprocessor):
+        def run(self, root: Element) -> None:
+            if see_tree is not None:
+                see_tree(root)
+
+    reader = Markdown(extensions=list(MARKDOWN_EXTENSIONS))
+    # Below every other number, so that the tree is shown when all else is done with it.
+    reader.treeprocessors.register(Show(reader), "show", -100)
+    too_deep = "it can't be read as Markdown: raw HTML in it is broken, or it is nested too deep"
+    # The library's time grows with the square of brackets that are open at once, and more.
+    if _bracket_depth(text) > _BRACKET_LIMIT:
+        raise ValueError(too_deep)
     try:
-        return markdown.markdown(text, extensions=list(MARKDOWN_EXTENSIONS))
+        return reader.convert(text)
     except (RecursionError, AssertionError, LookupError, AttributeError) as fault:
         # The library trips over some broken raw HTML and very deep nesting; neither is worth publishing.
-        raise ValueError("it can't be read as Markdown: raw HTML in it is broken, or it is nested too deep") from fault
+        raise ValueError(too_deep) from fault
+
+
+def _bracket_depth(text: str) -> int:
+    """Return how many brackets are open at once at most, in any one paragraph."""
+    deepest = depth = 0
+    for bracket in _BRACKET.findall(text):
+        depth = depth + 1 if bracket in "[(" else 0 if bracket.startswith("\n") else max(0, depth - 1)
+        deepest = max(deepest, depth)
+    return deepest
 
 
 def _sort_openings(text: str, openings: list[int]) -> tuple[set[int], set[int]]:
