@@ -146,6 +146,12 @@ def preview(series: Path, port: int) -> None:
 
 
 def _publish(series: Path, site: Path, *, quiet: bool) -> None:
+    from basefog.publish import check_target
+
+    _require_folder(series)
+    with _told_stops():
+        # An unsafe target is told before the work, not after it.
+        check_target(site, series)
     found, problems = _read(series)
     _tell(problems, quiet=quiet)
     if found is None:
