@@ -1,12 +1,15 @@
 """Where views are cut and which files they make."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from basefog.picture.views import LOSSLESS_MAX_PX, pixel_box, plan_views, round_length_mm, tone_files
 from basefog.records.content import Box
 from picture.plans import make_scan, make_test, make_view
+
+STEADY = settings(deadline=None, derandomize=True)
+"""The same examples each run, however busy the machine."""
 
 
 def test_a_grain_view_is_one_lossless_file_round_the_centre_of_its_box() -> None:
@@ -80,6 +83,7 @@ def test_a_view_without_a_scan_of_its_kind_is_left_out() -> None:
     h=st.floats(0.0001, 1),
     size=st.tuples(st.integers(1, 30_000), st.integers(1, 30_000)),
 )
+@STEADY
 def test_a_cut_lies_inside_its_scan(x: float, y: float, w: float, h: float, size: tuple[int, int]) -> None:
     """Whatever the fractions and the size, the region has a pixel at least and none outside."""
     width, height = size
@@ -94,6 +98,7 @@ def test_a_cut_lies_inside_its_scan(x: float, y: float, w: float, h: float, size
 
 
 @given(width_mm=st.floats(0.01, 2000))
+@STEADY
 def test_a_scale_bar_is_a_round_length_near_a_quarter_of_the_width(width_mm: float) -> None:
     """It is 1, 2 or 5 times a power of ten and takes between 0.15 and 0.40 of the width."""
     length = round_length_mm(width_mm)

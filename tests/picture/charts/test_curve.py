@@ -4,6 +4,7 @@ import os
 import re
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -36,11 +37,17 @@ def draw(test: TestFindings, reference: TestFindings | None, name: str = "Tern 1
     return draw_curve_chart(test, reference, name=name, reference_name="Marl 400")
 
 
+@cache
+def drawn(kind: str, name: str = "Tern 100") -> str:
+    """Draw one of the stocks once for all tests that look at it."""
+    return draw(STOCKS[kind], make_reference(), name)
+
+
 @pytest.mark.parametrize("kind", STOCKS)
 @pytest.mark.parametrize("name", ["Tern 100", LONG_NAME], ids=["short", "long"])
 def test_words_stay_inside_and_apart(kind: str, name: str) -> None:
     """No text leaves the picture or runs into another, even in a wide face."""
-    svg = draw(STOCKS[kind], make_reference(), name)
+    svg = drawn(kind, name)
 
     assert drawing.outside(svg) == []
     assert drawing.overlapping(svg) == []
@@ -69,7 +76,7 @@ def test_words_stay_inside_and_apart_for_any_curve(
 @pytest.mark.parametrize("kind", STOCKS)
 def test_a_gradient_of_one_is_a_line_at_45_degrees(kind: str) -> None:
     """One log unit measures as many pixels across as down."""
-    scale = drawing.scale_of(draw(STOCKS[kind], make_reference()))
+    scale = drawing.scale_of(drawn(kind))
 
     across = (scale["right"] - scale["left"]) / (scale["x1"] - scale["x0"])
     down = (scale["bottom"] - scale["top"]) / (scale["y1"] - scale["y0"])
@@ -79,8 +86,7 @@ def test_a_gradient_of_one_is_a_line_at_45_degrees(kind: str) -> None:
 @pytest.mark.parametrize("kind", STOCKS)
 def test_nothing_is_clipped(kind: str) -> None:
     """Curves, bands and steps lie inside the plot area."""
-    test = STOCKS[kind]
-    svg = draw(test, make_reference())
+    svg = drawn(kind)
 
     scale = drawing.scale_of(svg)
     for mark in ("stock-curve", "stock-band", "stock-step", "reference-curve", "reference-band"):

@@ -5,7 +5,7 @@ import subprocess
 import sys
 from xml.etree import ElementTree as ET
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from basefog.picture import (
@@ -19,6 +19,9 @@ from basefog.picture import (
 from basefog.picture.charts.svg import Mark, number, polyline, render_marks, thin
 from picture.charts import drawing
 from picture.samples import make_findings, make_reference, make_stock
+
+STEADY = settings(deadline=None, derandomize=True)
+"""The same examples each run, however busy the machine."""
 
 
 def luminance(colour: str) -> float:
@@ -104,6 +107,7 @@ def test_the_small_curve_of_a_test_without_one_is_empty() -> None:
 
 
 @given(st.lists(st.tuples(st.floats(0, 480), st.floats(0, 400)), min_size=2, max_size=40))
+@STEADY
 def test_steps_of_a_line_never_add_up_errors(points: list[tuple[float, float]]) -> None:
     """However many steps, the line ends where its last point is, to the rounding of a tenth."""
     marks = [Mark(kind="stock-curve", path=polyline(points))]
@@ -115,6 +119,7 @@ def test_steps_of_a_line_never_add_up_errors(points: list[tuple[float, float]]) 
 
 
 @given(st.lists(st.floats(-50, 50), min_size=2, max_size=60))
+@STEADY
 def test_thinning_moves_a_line_by_no_more_than_its_hair(heights: list[float]) -> None:
     """Every point left out lies within a twelfth of a pixel of the line that remains."""
     points = [(float(index * 5), height) for index, height in enumerate(heights)]
@@ -132,6 +137,7 @@ def test_thinning_moves_a_line_by_no_more_than_its_hair(heights: list[float]) ->
 
 
 @given(st.floats(-1000, 1000))
+@STEADY
 def test_a_coordinate_is_written_to_a_tenth(value: float) -> None:
     """What is written reads back within half a tenth, and never as a negative zero."""
     assert abs(float(number(value)) - value) <= 0.0501
