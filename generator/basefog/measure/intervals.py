@@ -78,14 +78,11 @@ def compare(this: Quantity, other: Quantity, scatter: Scatter | None = None) -> 
     >>> compare(a, b).verdict
     'higher'
     """
-    if this.value is None or this.low is None or this.high is None:
-        return not_measured(this.why or "it was not measured here", this.unit)
-    if other.value is None or other.low is None or other.high is None:
-        return not_measured(f"not on the other test: {other.why or 'it was not measured there'}", this.unit)
-    difference = this.value - other.value
-    extra = 0.0 if scatter is None else 2 * (student_factor(scatter.degrees_of_freedom) * scatter.sigma) ** 2
-    low = difference - math.sqrt((this.value - this.low) ** 2 + (other.high - other.value) ** 2 + extra)
-    high = difference + math.sqrt((this.high - this.value) ** 2 + (other.value - other.low) ** 2 + extra)
+    apart = subtract(this, other, scatter)
+    if apart is None:
+        why = this.why if this.value is None else f"not on the other test: {other.why or 'it was not measured there'}"
+        return not_measured(why or "it was not measured here", this.unit)
+    difference, low, high = apart
     verdict = _verdict(low, high)
     open_above, open_below = this.bound == "lower", other.bound == "lower"
     if (open_above and (open_below or verdict != "higher")) or (open_below and verdict != "lower"):
@@ -100,6 +97,21 @@ def compare(this: Quantity, other: Quantity, scatter: Scatter | None = None) -> 
     )
 
 
+def subtract(this: Quantity, other: Quantity, scatter: Scatter | None = None) -> tuple[float, float, float] | None:
+    """Return this less other, and the low and high end of its 95 % interval, by the formula of `compare`.
+
+    None where either has no value.
+    """
+    if this.value is None or this.low is None or this.high is None:
+        return None
+    if other.value is None or other.low is None or other.high is None:
+        return None
+    difference, extra = this.value - other.value, _added_scatter(scatter)
+    low = difference - math.sqrt((this.value - this.low) ** 2 + (other.high - other.value) ** 2 + extra)
+    high = difference + math.sqrt((this.high - this.value) ** 2 + (other.value - other.low) ** 2 + extra)
+    return difference, low, high
+
+
 def widen(quantity: Quantity, scatter: Scatter | None) -> Quantity:
     """Return a measure that is itself a difference to the reference with the series' scatter in its interval.
 
@@ -107,7 +119,7 @@ def widen(quantity: Quantity, scatter: Scatter | None) -> Quantity:
     """
     if scatter is None or quantity.value is None or quantity.low is None or quantity.high is None:
         return quantity
-    extra = 2 * (student_factor(scatter.degrees_of_freedom) * scatter.sigma) ** 2
+    extra = _added_scatter(scatter)
     low = quantity.value - math.sqrt((quantity.value - quantity.low) ** 2 + extra)
     high = quantity.value + math.sqrt((quantity.high - quantity.value) ** 2 + extra)
     return replace(quantity, low=low, high=high)
@@ -131,6 +143,11 @@ def student_factor(degrees_of_freedom: int) -> float:
     from scipy.special import stdtrit  # slow to import, and only a series with repeats needs it
 
     return float(stdtrit(degrees_of_freedom, 1 - TAIL))
+
+
+def _added_scatter(scatter: Scatter | None) -> float:
+    """Return 2 (t s)^2, zero without a scatter."""
+    return 0.0 if scatter is None else 2 * (student_factor(scatter.degrees_of_freedom) * scatter.sigma) ** 2
 
 
 def _verdict(low: float, high: float) -> VerdictWord:

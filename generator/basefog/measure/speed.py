@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from basefog.measure.curve_fit import BRACKET_AXIS, FittedCurve
-from basefog.measure.intervals import compare, missing, quantity_from_draws
+from basefog.measure.intervals import missing, quantity_from_draws, subtract
 from basefog.records.content import FloatArray
 from basefog.records.findings import Quantity
 from basefog.records.vocabulary import LOG10_2
@@ -167,16 +167,13 @@ def measure_speed_from_reference(point: Quantity, reference_point: Quantity, axe
     Arguments: the speed points of the test and of the reference; `axes_differ`, why their log exposures can't be
     compared, empty where they can (see `why_axes_differ`).
     """
-    if point.value is None:
-        return missing(point.why or "there is no speed point", "stops")
-    if reference_point.value is None:
-        return missing(f"the reference has no speed point: {reference_point.why}", "stops")
+    apart = subtract(reference_point, point)
+    if apart is None:
+        return missing(point.why or f"the reference has no speed point: {reference_point.why}", "stops")
     if axes_differ:
         return missing(axes_differ, "stops")
-    apart = compare(reference_point, point)
-    if apart.difference is None or apart.low is None or apart.high is None:
-        raise ValueError("two speed points with values must compare")
-    return Quantity(value=apart.difference / LOG10_2, low=apart.low / LOG10_2, high=apart.high / LOG10_2, unit="stops")
+    difference, low, high = apart
+    return Quantity(value=difference / LOG10_2, low=low / LOG10_2, high=high / LOG10_2, unit="stops")
 
 
 def why_axes_differ(curve: FittedCurve, other: FittedCurve) -> str:
