@@ -112,8 +112,8 @@ def test_answers_link_to_their_numbers(files: Mapping[str, bytes]) -> None:
     """A number in an answer is the finding's own, with its interval, linked to the row it stands in."""
     text = page(files, "questions/grain/index.html")
 
-    assert '<a class="figure" href="../../stocks/tern-100/index.html#gamma">0.612 ± 0.011</a>' in text
-    assert "+0.031 ± 0.019" in text
+    assert '<a class="figure" href="../../stocks/tern-100/index.html#gamma">0.612 ± 0.011</a>' in text
+    assert "+0.031 ± 0.019" in text
     assert '<img src="../../stocks/tern-100/2026-04-01-b/curve.svg"' in text
     assert "not measured: too few steps" in text
 

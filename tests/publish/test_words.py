@@ -13,6 +13,7 @@ from basefog.publish.pages.words import (
     WORDINGS,
     join_clauses,
     say_difference,
+    say_findings,
     say_patch,
     say_stops,
     say_thirds,
@@ -204,3 +205,19 @@ def test_verdicts_of_a_whole_series_read_well() -> None:
 def test_quantities_stand_with_unit_and_interval(quantity: Quantity, expected: str) -> None:
     """A quantity is told with its interval, by its ends where it leans to one side, or with its why."""
     assert format_quantity(quantity).plain == expected
+
+
+@given(st.lists(st.tuples(st.sampled_from(sorted(WORDINGS)), comparisons()), min_size=1, max_size=6))
+def test_findings_in_one_sentence_leave_nothing_out(said: list[tuple[str, Comparison]]) -> None:
+    """Every known clause is in the sentence, and what is told of all together is the largest that any could see."""
+    clauses = [say_difference(measure, comparison) for measure, comparison in said]
+    known = [clause for clause in clauses if clause.standing != "unknown"]
+    sentence = say_findings(clauses)
+
+    assert bool(sentence) == bool(known)
+    if sentence:
+        assert_reads_well(sentence)
+    for clause in known:
+        assert clause.subject.lower() in sentence.lower() or clause.text.lower() in sentence.lower()
+    if match := re.search(r"could have seen (\S+).* in each\)", sentence):
+        assert float(match[1]) >= max(clause.could_see for clause in known if clause.standing == "same") - 1e-9

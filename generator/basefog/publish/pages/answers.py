@@ -12,6 +12,7 @@ from basefog.publish.pages.view_pairs import Picture, picture_of
 from basefog.publish.pages.words import SIDES, comparison_of, say_standing
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Comparison, Findings, TestFindings
+from basefog.records.numbers import PLUS_MINUS
 from basefog.records.prose_calls import ProseCall
 from basefog.records.vocabulary import CHARTS
 
@@ -74,6 +75,9 @@ class Answers:
 
     def _number(self, text: str, address: str) -> Answer:
         href = escape(relative_link(self.page, address))
+        if PLUS_MINUS in text:
+            # A line never breaks between a number and its uncertainty or unit.
+            text = text.replace(" ", "\u00a0")
         return Answer(inline=Markup('<a class="figure" href="{}">{}</a>').format(Markup(href), text), plain=text)  # noqa: S704
 
     def _chart(self, stock: Stock, test: Test, chart: str, address: str) -> Answer:

@@ -4,14 +4,12 @@ from dataclasses import dataclass
 
 from basefog.publish.addresses import address_of_stock
 from basefog.publish.pages.frame import Link
-from basefog.publish.pages.quantities import format_could_see
 from basefog.publish.pages.words import (
     Clause,
     clauses_of,
     comparison_of,
-    join_clauses,
-    join_names,
     patch_clauses_of,
+    say_findings,
     say_unknown,
     standing_of,
 )
@@ -55,11 +53,8 @@ def verdict_of(series: Series, findings: Findings, test: Test) -> Verdict:
     patches = patch_clauses_of(
         found.patches, {patch.id: patch.name for patch in series.patches}, series.protocol.grey_patch
     )
-    lead = join_clauses(clause for clause in first if clause.standing != "unknown")
-    more: tuple[str, ...] = (
-        join_clauses(clause for clause in second if clause.standing != "unknown"),
-        _say_patches(patches),
-    )
+    lead = say_findings(first)
+    more: tuple[str, ...] = (say_findings(second), say_findings(patches))
     unknown = say_unknown([*first, *second, *patches])
     if not lead:
         lead = next((sentence for sentence in more if sentence), f"Nothing could be compared with {name}.")
@@ -79,16 +74,3 @@ def _speed_clauses(found: TestFindings, reference: TestFindings) -> tuple[Clause
         if comparison is not None and standing_of(comparison) != "unknown":
             return clauses_of(found, reference, (measure,))
     return clauses_of(found, reference, ("speed_from_reference",))
-
-
-def _say_patches(patches: list[Clause]) -> str:
-    """Patches that differ by name and size; those that don't, together."""
-    same = [clause for clause in patches if clause.standing == "same"]
-    clauses: list[Clause | str] = [clause for clause in patches if clause.standing in ("higher", "lower")]
-    if len(same) > 2:
-        could_see = max(clause.could_see for clause in same)
-        names = join_names([clause.subject for clause in same])
-        clauses.append(f"{names} no different (the test could have seen {format_could_see(could_see)} stops in each)")
-    else:
-        clauses += same
-    return join_clauses(clauses)

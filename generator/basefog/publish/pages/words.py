@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from basefog.publish.pages.quantities import format_could_see, format_difference, tidy
+from basefog.publish.pages.quantities import UNIT_LABELS, format_could_see, format_difference, tidy
 from basefog.records.findings import Comparison, PatchFinding, Quantity, TestFindings
 from basefog.records.numbers import format_number
 
@@ -20,6 +20,9 @@ _SURE_STOPS = 0.25
 
 _LITTLE_RATIO = 0.10
 """A difference is called little only if all of its interval is below a tenth of the reference's value (project)."""
+
+_MOST_SIZES = 3
+"""Up to so many things that are no different, each is told what could have been seen; beyond, the largest for all."""
 
 _COUNTS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
@@ -34,6 +37,7 @@ class Clause:
     subject: str
     why: str = ""
     could_see: float = 0.0
+    unit: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -207,7 +211,14 @@ def say_difference(measure: str, comparison: Comparison, reference_value: float 
         text = f"{words.subject} no different{_could_see(comparison)}"
     else:
         text = _say_side(words.higher if standing == "higher" else words.lower, comparison, reference_value)
-    return Clause(measure=measure, standing=standing, text=text, subject=words.subject)
+    return Clause(
+        measure=measure,
+        standing=standing,
+        text=text,
+        subject=words.subject,
+        could_see=comparison.could_see or 0.0,
+        unit=_unit(comparison),
+    )
 
 
 def say_standing(comparison: Comparison, *, higher: str = "higher", lower: str = "lower") -> str:
@@ -244,6 +255,7 @@ def say_patch(name: str, comparison: Comparison) -> Clause:
             text=f"{name} no different{_could_see(comparison)}",
             subject=name,
             could_see=comparison.could_see or 0.0,
+            unit=_unit(comparison),
         )
     side = "lighter" if standing == "higher" else "darker"
     text = f"{name} {say_stops(*_ends(comparison), side)}"
@@ -255,6 +267,30 @@ def join_clauses(clauses: Iterable[Clause | str]) -> str:
     texts = [clause if isinstance(clause, str) else clause.text for clause in clauses]
     sentence = "; ".join(text for text in texts if text)
     return sentence[:1].upper() + sentence[1:] + "." if sentence else ""
+
+
+def say_findings(clauses: Iterable[Clause]) -> str:
+    """Return what was found in one sentence: each difference by itself, all that is no different together.
+
+    >>> same = Comparison(verdict="no measurable difference", difference=0.01, low=-0.02, high=0.04, could_see=0.03)
+    >>> say_findings([say_difference("average_gradient", same), say_difference("gamma", same)])
+    'Contrast and gamma no different (the test could have seen 0.03 in each).'
+    """
+    known = [clause for clause in clauses if clause.standing != "unknown"]
+    same = [clause for clause in known if clause.standing == "same"]
+    texts = [clause.text for clause in known if clause.standing != "same"]
+    units = {clause.unit for clause in same}
+    if len(same) < 2 or len(units) > 1 or not all(clause.could_see for clause in same):
+        texts += [clause.text for clause in same]
+    else:
+        sizes = [clause.could_see for clause in same]
+        alike = len(same) > _MOST_SIZES or len(set(map(format_could_see, sizes))) == 1
+        seen = format_could_see(max(sizes)) if alike else join_names([format_could_see(size) for size in sizes])
+        names = join_names([clause.subject for clause in same])
+        texts.append(
+            f"{names} no different (the test could have seen {seen}{units.pop()}{' in each' if alike else ''})"
+        )
+    return join_clauses(texts)
 
 
 def say_unknown(clauses: Iterable[Clause]) -> tuple[str, ...]:
@@ -311,11 +347,15 @@ def _ends(comparison: Comparison) -> tuple[float, float]:
     return comparison.low, comparison.high
 
 
+def _unit(comparison: Comparison) -> str:
+    label = UNIT_LABELS.get(comparison.unit, comparison.unit)
+    return f" {label}" if label else ""
+
+
 def _could_see(comparison: Comparison) -> str:
     if comparison.could_see is None:
         return ""
-    unit = {"1": "", "D": "", "um": " µm", "ISO": ""}.get(comparison.unit, f" {comparison.unit}")
-    return f" (the test could have seen {format_could_see(comparison.could_see)}{unit})"
+    return f" (the test could have seen {format_could_see(comparison.could_see)}{_unit(comparison)})"
 
 
 def _say_side(words: str, comparison: Comparison, reference_value: float | None) -> str:
