@@ -121,6 +121,28 @@ class ToneReproduction:
     paper: str
 
 
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Spectrum:
+    """The Wiener spectrum of density over spatial frequency on the film, averaged over all directions.
+
+    Both arrays have the same length; `power_um2` is a variance of density for each cycle/um squared.
+    """
+
+    cycles_per_mm: FloatArray
+    power_um2: FloatArray
+    note: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class EdgeResponse:
+    """The share of an edge's contrast that film and scanner keep at each spatial frequency, with its 95 % band."""
+
+    cycles_per_mm: FloatArray
+    response: FloatArray
+    low: FloatArray
+    high: FloatArray
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class TimePoint:
     """One test of a contrast-time family."""
@@ -189,6 +211,8 @@ class TestFindings:
     movement: Mapping[str, Comparison] = field(default_factory=dict)
     tone_reproduction: ToneReproduction | None = None
     contrast_time: ContrastTime | None = None
+    spectrum: Spectrum | None = None
+    edge_response: EdgeResponse | None = None
     remarks: tuple[Remark, ...] = ()
 
     @property
