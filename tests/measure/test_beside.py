@@ -161,7 +161,7 @@ def test_bracket_serves_where_the_wedge_gives_no_curve() -> None:
     assert found.curve is not None
     assert found.curve.axis == "bracket"
     assert found.curve.note is not None
-    assert found.curve.note.endswith("only 3 steps were read, and a curve takes 6")
+    assert found.curve.note.endswith("3 different exposures were read, and a curve takes at least 6")
     assert found.measures["base_plus_fog"].value == 0.25
 
 
@@ -172,7 +172,7 @@ def test_too_short_wedge_without_a_bracket_says_why() -> None:
     found = find(replace(TERN_TEST, wedge=replace(wedge, steps=wedge.steps[:3]), bracket=None))
 
     assert found.curve is None
-    assert found.curve_why == "only 3 steps were read, and a curve takes 6"
+    assert found.curve_why == "3 different exposures were read, and a curve takes at least 6"
 
 
 def _first_frames(test: Test, count: int) -> BracketReadings:

@@ -113,9 +113,19 @@ def test_too_few_steps_give_no_curve_but_base_plus_fog() -> None:
     found = fit_curve(steps, (0.24, 0.26), repeatability=0.01, key="a/b", absolute=True, axis="contact-21")
 
     assert isinstance(found, NoCurve)
-    assert found.why == "only 5 steps were read, and a curve takes 6"
+    assert found.why == "5 different exposures were read, and a curve takes at least 6"
     assert found.base_plus_fog is not None
     assert found.base_plus_fog[0] == pytest.approx(0.25)
+
+
+def test_exposures_that_are_no_logarithms_give_no_curve() -> None:
+    """Lux seconds typed for their logarithms are told, not fitted."""
+    typed = [replace(step, log_exposure=float(10 * number)) for number, step in enumerate(steps_of(toe()))]
+
+    found = fit_curve(typed, (BASE,), repeatability=0.01, key="a/b", absolute=True, axis="contact-21")
+
+    assert isinstance(found, NoCurve)
+    assert found.why == "the log exposures run from 0 to 200, and no film's decimal logarithms do"
 
 
 def test_a_flat_lowest_step_stands_for_an_unread_base() -> None:

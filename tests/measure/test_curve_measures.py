@@ -13,7 +13,7 @@ from basefog.measure.resampling import DRAWS
 from basefog.records.vocabulary import MEASURE_BY_ID, MEASURES
 from measure.wedge_films import fit, toe
 
-NO_FILM = NoCurve(why="only 3 steps were read, and a curve takes 6")
+NO_FILM = NoCurve(why="3 different exposures were read, and a curve takes at least 6")
 
 
 def test_the_measures_of_a_curve_are_those_of_the_contract_with_their_units() -> None:

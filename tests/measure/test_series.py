@@ -128,7 +128,7 @@ def test_a_test_that_is_too_short_is_told_and_the_rest_goes_on() -> None:
     tern = found.of(TERN, "2026-03-14")
 
     assert tern.curve is None
-    assert tern.curve_why == "only 5 steps were read, and a curve takes 6"
+    assert tern.curve_why == "5 different exposures were read, and a curve takes at least 6"
     assert tern.measures["gamma"].why == tern.curve_why
     assert tern.measures["speed_from_reference"].why == tern.curve_why
     assert tern.measures["base_plus_fog"].value == pytest.approx(0.25)
@@ -144,10 +144,10 @@ def test_a_reference_without_a_curve_has_no_speed_to_set_against() -> None:
     )
 
     assert found.of(TERN, "2026-03-14").measures["speed_from_reference"].why == (
-        "the reference has no speed point: only 5 steps were read, and a curve takes 6"
+        "the reference has no speed point: 5 different exposures were read, and a curve takes at least 6"
     )
     assert found.of(MARL, "2026-03-14").measures["speed_from_reference"].why == (
-        "only 5 steps were read, and a curve takes 6"
+        "5 different exposures were read, and a curve takes at least 6"
     )
 
 

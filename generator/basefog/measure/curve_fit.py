@@ -29,6 +29,9 @@ CALM_DERIVATIVE = 1.0
 SAME_EXPOSURE = 1e-6
 """Log units within which two steps had the same exposure."""
 
+LARGEST_LOG_EXPOSURE = 12.0
+"""Log exposure, either way, beyond which it is no logarithm that was typed."""
+
 BRACKET_AXIS = "bracket"
 """The axis of a curve from the bracket's grey patch: zero is the test's own metered exposure."""
 
@@ -207,9 +210,12 @@ def fit_curve(
     error = pool_reading_error([step.readings for step in read] + [base], repeatability)
     base_draws = _draw_base(base, error, key)
     if len(read) < FEWEST_STEPS:
-        why = f"only {len(read)} steps were read, and a curve takes {FEWEST_STEPS}"
+        why = f"{len(read)} different exposures were read, and a curve takes at least {FEWEST_STEPS}"
         return NoCurve(why=why, base_plus_fog=base_draws)
     sites = np.array([step.log_exposure for step in read])
+    if np.abs(sites).max() > LARGEST_LOG_EXPOSURE:
+        why = f"the log exposures run from {sites[0]:g} to {sites[-1]:g}, and no film's decimal logarithms do"
+        return NoCurve(why=why, base_plus_fog=base_draws)
     means = np.array([float(np.mean(step.readings)) for step in read])
     variance = np.array([error**2 / len(step.readings) for step in read])
     u_site = np.array([step.u_log_exposure for step in read])
