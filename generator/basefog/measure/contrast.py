@@ -136,7 +136,11 @@ WHY_FLAT = "the curve is flat: it does not rise by more than its error"
 
 
 def find_gamma(curve: FittedCurve) -> FloatArray:
-    """Return every draw's gamma; NaN where it is flat."""
+    """Return every draw's gamma; NaN where it is flat.
+
+    The windows start every 0.05 log units. Which of them count is asked of the calm curve, what they average is taken
+    from the curve itself.
+    """
     windows = _window_slopes(curve.log_exposure)
     slopes = apply_to_rows(curve.density, windows)
     # Chosen on the calm curve: windows chosen by the very error that they average would make every curve too steep.

@@ -52,7 +52,8 @@ class FittedCurve:
     """A fitted characteristic curve with all its draws.
 
     `log_exposure` (g,): the even grid from the first to the last reading. `density` (1 + DRAWS, g): row 0 the curve,
-    the others resampled; every row is non-decreasing. `base_plus_fog` (1 + DRAWS,), NaN throughout where it can't be
+    the others resampled; every row is non-decreasing. `calm_density`, alike, is smoothed until only what stands well
+    out of the error is left, and serves to find the straight line; None lets the curve itself serve. `base_plus_fog` (1 + DRAWS,), NaN throughout where it can't be
     had and `base_why` says why; `base_note` says how it departs from the plain definition. `reading_error` is the
     standard deviation of one reading; `misfit`, how many times their error the mean readings scatter about the curve
     (its expected size is 1). `absolute`, `axis`: as in `records.findings.Curve`; `note`: what the curve was
@@ -203,8 +204,18 @@ def fit_curve(
 ) -> FittedCurve | NoCurve:
     """Return the curve through the mean readings of the steps, or why there is none.
 
-    Arguments: `steps`, by log exposure; `base`, readings of unexposed film; `repeatability`, density; `key`, the
+    A smoothing spline on the third derivative (see `smoother`), each mean weighted by s^2 / n, s the pooled error of a
+    reading (see `noise`), then made non-decreasing. It is smoothed little: the measures rest on two points or on wide
+    windows, so that stiffness would win them half their scatter at most and bias them by as much. The draws are
+    readings anew, the spline's own densities plus normal errors sqrt(s^2 / n + (gradient x u_log_exposure)^2), fitted
+    alike: one matrix product for all. How stiff, and that the intervals hold, was found by the project's simulation
+    study (tests/measure/study), whose table stands in `study_results.json`.
+
+    Arguments: `steps`, in any order; `base`, readings of unexposed film; `repeatability`, density, above 0; `key`, the
     test's name, which alone seeds the resampling.
+
+    Returns `NoCurve` below six different exposures, or where the log exposures can't be logarithms.
+    Raises ValueError where the repeatability is not above 0.
     """
     read = _merge_equal_exposures(steps)
     error = pool_reading_error([step.readings for step in read] + [base], repeatability)
