@@ -53,11 +53,11 @@ class FittedCurve:
 
     `log_exposure` (g,): the even grid from the first to the last reading. `density` (1 + DRAWS, g): row 0 the curve,
     the others resampled; every row is non-decreasing. `calm_density`, alike, is smoothed until only what stands well
-    out of the error is left, and serves to find the straight line; None lets the curve itself serve. `base_plus_fog` (1 + DRAWS,), NaN throughout where it can't be
-    had and `base_why` says why; `base_note` says how it departs from the plain definition. `reading_error` is the
-    standard deviation of one reading; `misfit`, how many times their error the mean readings scatter about the curve
-    (its expected size is 1). `absolute`, `axis`: as in `records.findings.Curve`; `note`: what the curve was
-    made from where that was not the wedge exposure.
+    out of the error is left, and serves to find the straight line; None lets the curve itself serve.
+    `base_plus_fog` (1 + DRAWS,) is NaN throughout where it can't be had and `base_why` says why; `base_note` says how
+    it departs from the plain definition. `reading_error` is the standard deviation of one reading; `misfit`, how many
+    times their error the mean readings scatter about the curve (its expected size is 1). `absolute`, `axis`: as in
+    `records.findings.Curve`; `note`: what the curve was made from where that was not the wedge exposure.
     """
 
     log_exposure: FloatArray
