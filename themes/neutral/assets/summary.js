@@ -45,9 +45,10 @@
     }
     find.value = state.find;
     speed.value = state.speed;
-    by.value = state.by === "name" ? "" : state.by;
+    by.value = state.by;
+    turn.hidden = state.by === "";
     turn.setAttribute("aria-pressed", String(state.turn === "low"));
-    turn.textContent = state.by === "" || state.by === "name" ? (state.turn === "high" ? "A to Z" : "Z to A") : state.turn === "high" ? "Highest first" : "Lowest first";
+    turn.textContent = state.by === "name" ? (state.turn === "high" ? "A to Z" : "Z to A") : state.turn === "high" ? "Highest first" : "Lowest first";
     count.textContent = shown === rows.length ? "" : `${shown} of ${rows.length}`;
   };
 
@@ -92,7 +93,7 @@
   find.addEventListener("input", () => set({ find: find.value }));
   speed.addEventListener("change", () => set({ speed: speed.value }));
   by.addEventListener("change", () => set({ by: by.value }));
-  turn.addEventListener("click", () => set({ by: state.by || "name", turn: state.turn === "high" ? "low" : "high" }));
+  turn.addEventListener("click", () => set({ turn: state.turn === "high" ? "low" : "high" }));
   addEventListener("hashchange", read);
   controls.hidden = false;
   read();

@@ -101,15 +101,7 @@ def page_of_method(series: Series, findings: Findings) -> MethodPage:
         patches=_patches(series),
         repeatability=f"{series.densitometer.repeatability:g}",
         repeatability_stated=series.densitometer.repeatability_stated,
-        scatter=tuple(
-            ScatterRow(
-                measure=MEASURE_BY_ID[scatter.measure].name,
-                sigma=format_number(scatter.sigma, 3),
-                degrees_of_freedom=scatter.degrees_of_freedom,
-                stocks=scatter.stocks,
-            )
-            for scatter in findings.scatter.values()
-        ),
+        scatter=_scatter_rows(series, findings),
         strip_steps=_strip_steps(findings),
         batches=_batch_rows(series, findings),
         batches_have_limits=any(found.sigma is not None for found in findings.batches),
@@ -126,6 +118,21 @@ def page_of_method(series: Series, findings: Findings) -> MethodPage:
             )
             for measure in MEASURES
         ),
+    )
+
+
+def _scatter_rows(series: Series, findings: Findings) -> tuple[ScatterRow, ...]:
+    patches = {patch.id: f"Patch {patch.name}, stops from grey" for patch in series.patches}
+    named = [(MEASURE_BY_ID[measure].name, scatter) for measure, scatter in findings.scatter.items()]
+    named += [(patches[patch], scatter) for patch, scatter in findings.patch_scatter.items()]
+    return tuple(
+        ScatterRow(
+            measure=name,
+            sigma=format_number(scatter.sigma, 3),
+            degrees_of_freedom=scatter.degrees_of_freedom,
+            stocks=scatter.stocks,
+        )
+        for name, scatter in named
     )
 
 
