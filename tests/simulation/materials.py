@@ -107,7 +107,7 @@ def _wall_level(x: Floats, y: Floats, _z: Floats) -> Floats:
 def _plaster_level(x: Floats, y: Floats, z: Floats) -> Floats:
     stain = _look_up(_COARSE, x + z, y, 14.0)
     pores = np.clip(_look_up(_FINE, x - 0.5 * z, y, 95.0) - 2.0, 0.0, 1.0)
-    return np.asarray(0.35 * (1.0 + 0.035 * stain) * (1.0 - 0.30 * pores) * (1.0 - 0.5 * (y < 0.40)))
+    return np.asarray(0.35 * (1.0 + 0.035 * stain) * (1.0 - 0.30 * pores) * (1.0 - 0.62 * (y < 0.35)))
 
 
 def _stoneware_level(x: Floats, y: Floats, z: Floats) -> Floats:

@@ -40,6 +40,17 @@ class Thing:
     slack: float = 1.0
 
 
+def _profile(points: Sequence[tuple[float, float]], count: int = 160) -> tuple[Floats, Floats]:
+    heights, radii = np.array(points).T
+    fine = np.linspace(heights[0], heights[-1], count)
+    return fine.astype(np.float32), PchipInterpolator(heights, radii)(fine).astype(np.float32)
+
+
+_FOOT: Final = _profile(
+    [(-0.25, 0.74), (0.04, 0.74), (0.09, 0.71), (0.13, 0.60), (0.19, 0.46), (0.26, 0.44), (0.33, 0.50), (0.40, 0.52)]
+)
+
+
 def _head(x: Floats, y: Floats, z: Floats) -> Floats:
     x, z = turn(x + 2.7, z - 0.9, 27.0)
     y = y - 0.05
@@ -63,16 +74,9 @@ def _head(x: Floats, y: Floats, z: Floats) -> Floats:
     whole = join(whole, capsule(x, y, z, (0.0, 1.55, 0.08), (0.0, 0.55, 0.16), radii=(0.44, 0.46)), 0.30)
     chest = ellipsoid(x, y, z, (0.0, 0.15, 0.14), (1.02, 0.62, 0.62))
     whole = join(whole, chest, 0.35)
-    heights = np.array([-0.20, 0.0, 0.03, 0.16, 0.20, 0.28, 0.36], dtype=np.float32)
-    radii = np.array([0.80, 0.80, 0.84, 0.84, 0.76, 0.70, 0.60], dtype=np.float32)
-    plinth = turned(x, y, (z - 0.12) * np.float32(1.15), heights, radii) * np.float32(0.85)
-    return np.asarray(np.minimum(np.maximum(whole, 0.22 - y), plinth))
-
-
-def _profile(points: Sequence[tuple[float, float]], count: int = 160) -> tuple[Floats, Floats]:
-    heights, radii = np.array(points).T
-    fine = np.linspace(heights[0], heights[-1], count)
-    return fine.astype(np.float32), PchipInterpolator(heights, radii)(fine).astype(np.float32)
+    # The bust is sawn off level and stands on a turned foot.
+    foot = turned(x, y, z - np.float32(0.10), *_FOOT)
+    return np.asarray(np.minimum(np.maximum(whole, np.float32(0.36) - y), foot))
 
 
 _JUG: Final = _profile(
