@@ -2,13 +2,14 @@
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
 from basefog.measure.curve_fit import GRID_STEP, FittedCurve
 from basefog.measure.intervals import missing, quantity_from_draws
 from basefog.measure.smoother import apply_to_rows
-from basefog.measure.speed import CONTRAST_RUN, find_speed_point, why_curve_ends_short, why_no_speed_point
+from basefog.measure.speed import CONTRAST_RUN, KEPT_CURVES, find_speed_point, why_curve_ends_short, why_no_speed_point
 from basefog.records.content import FloatArray
 from basefog.records.findings import Quantity
 from basefog.records.vocabulary import LOG10_2
@@ -45,9 +46,12 @@ def find_gradient(curve: FittedCurve, start: float, stop: float) -> FloatArray:
     return np.asarray(rise / (stop - start), dtype=np.float64)
 
 
+@lru_cache(maxsize=KEPT_CURVES)
 def find_average_gradient(curve: FittedCurve) -> FloatArray:
-    """Return every draw's (D_n - D_m) / 1.30; NaN where n lies outside the readings."""
-    return find_gradient(curve, 0.0, CONTRAST_RUN)
+    """Return every draw's (D_n - D_m) / 1.30, read-only; NaN where n lies outside the readings."""
+    gradient = find_gradient(curve, 0.0, CONTRAST_RUN)
+    gradient.flags.writeable = False
+    return gradient
 
 
 def measure_average_gradient(curve: FittedCurve) -> Quantity:

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -13,6 +14,9 @@ from basefog.records.vocabulary import LOG10_2
 
 SPEED_POINT_DENSITY = 0.10
 """Density above base plus fog at the speed point (ISO 6:1993)."""
+
+KEPT_CURVES = 4
+"""Curves whose speed points and average gradients are kept at hand."""
 
 CONTRAST_RUN = 1.30
 """Log exposure from the speed point m to the second point n (ISO 6:1993)."""
@@ -78,9 +82,15 @@ def compute_delta_x(density_rise: FloatArray | float) -> FloatArray:
     return np.where((rise >= low) & (rise <= high), 0.83 - 0.86 * rise + 0.24 * rise**2, np.nan)
 
 
+@lru_cache(maxsize=KEPT_CURVES)
 def find_speed_point(curve: FittedCurve) -> FloatArray:
-    """Return log H_m of every draw: where D = base plus fog + 0.10 (ISO 6:1993). NaN outside the readings."""
-    return curve.log_exposure_at(curve.base_plus_fog + SPEED_POINT_DENSITY)
+    """Return log H_m of every draw: where D = base plus fog + 0.10 (ISO 6:1993). NaN outside the readings.
+
+    Most measures start from it, so that it is kept for the curves last asked for; the array is read-only.
+    """
+    points = curve.log_exposure_at(curve.base_plus_fog + SPEED_POINT_DENSITY)
+    points.flags.writeable = False
+    return points
 
 
 def measure_speed_point(curve: FittedCurve) -> Quantity:
