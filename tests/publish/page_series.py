@@ -31,7 +31,7 @@ def richer_series() -> Series:
             text='It is {{ value("tern-100", "gamma") }}, {{ verdict("tern-100", "gamma") }}; '
             '{{ difference("tern-100", "gamma") }}.\n\n{{ chart("tern-100", "curve") }}\n\n'
             '{{ view("tern-100", "even") }}\n\n'
-            '{{ value("gull-25/2026-02-01", "gamma") }}',
+            '{{ value("gull-25/2026-02-01", "gamma") }} {{ value("knot-50", "gamma") }}',
             place=Place(path="questions/2026-04-10-grain.md"),
         ),
     )

@@ -116,6 +116,7 @@ def test_answers_link_to_their_numbers(files: Mapping[str, bytes]) -> None:
     assert "+0.031 ± 0.019" in text
     assert '<img src="../../stocks/tern-100/2026-04-01-b/curve.svg"' in text
     assert "not measured: too few steps" in text
+    assert "not measured: Knot 50 has no current test" in text
 
 
 def test_the_404_page_links_absolutely(files: Mapping[str, bytes], theme: Theme) -> None:

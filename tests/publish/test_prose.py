@@ -142,6 +142,32 @@ def test_links_name_the_file_so_that_they_work_from_disk(typed: str, made: str) 
     assert f'href="{made}"' in html_of(f"[x]({typed})")
 
 
+@pytest.mark.parametrize(
+    "typed",
+    ["../../method/#gamma", "../method/#gamma", "method/index.html#gamma", "/method/#gamma", "method#gamma"],
+)
+def test_a_page_is_found_from_wherever_the_tester_starts(typed: str) -> None:
+    """From the page, from the file the text is in, or from the top of the series: where there is such a page."""
+    known = frozenset({"method/index.html"})
+
+    assert 'href="../../method/index.html#gamma"' in html_of(f"[x]({typed})", known=known)
+
+
+@pytest.mark.parametrize(
+    ("typed", "made"),
+    [
+        ("2026-04-10-grain.md", "../grain/index.html"),
+        ("../pages/about.md", "../../pages/about/index.html"),
+        ("../stocks/tern-100/2026-04-01/notes.md", "../../stocks/tern-100/2026-04-01/index.html"),
+    ],
+)
+def test_a_link_to_a_content_file_leads_to_its_page(typed: str, made: str) -> None:
+    """Who links files in the folder gets the pages made from them."""
+    known = frozenset({"questions/grain/index.html", "pages/about/index.html", "stocks/tern-100/2026-04-01/index.html"})
+
+    assert f'href="{made}"' in html_of(f"[x]({typed})", known=known)
+
+
 def test_links_follow_the_text_to_another_page() -> None:
     """A text that stands on two pages links to the same place from both."""
     prose = Prose(text="[m](../../../method/)", place=Place(path="stocks/tern-100/2026-01-01/notes.md"))

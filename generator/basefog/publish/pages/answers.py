@@ -5,6 +5,7 @@ from html import escape
 
 from markupsafe import Markup
 
+from basefog.picture import describe_curve_chart, describe_tone_chart, plan_views
 from basefog.publish.addresses import address_of_chart, address_of_stock, address_of_test, relative_link
 from basefog.publish.pages.prose import Answer
 from basefog.publish.pages.quantities import format_difference, format_quantity
@@ -30,7 +31,11 @@ class Answers:
 
     def __call__(self, call: ProseCall) -> Answer:
         """Return what a checked call becomes. Raises LookupError where it names nothing there is."""
-        stock, test, address = self._named(call.args[0])
+        named = self._named(call.args[0])
+        if named is None:
+            words = f"not measured: {self.series.stock(call.args[0]).name} has no current test"
+            return Answer(inline=Markup(escape(words)), plain=words)  # noqa: S704  # escaped here
+        stock, test, address = named
         found = self.findings.tests[test.key]
         what = call.args[1].lower()
         if call.name == "value":
@@ -43,7 +48,7 @@ class Answers:
             return self._chart(stock, test, what, address)
         return self._view(stock, test, what, address)
 
-    def _named(self, name: str) -> tuple[Stock, Test, str]:
+    def _named(self, name: str) -> tuple[Stock, Test, str] | None:
         slug, _, test_id = name.partition("/")
         stock = self.series.stock(slug)
         if test_id:
@@ -51,7 +56,7 @@ class Answers:
             return stock, test, address_of_test(test)
         current = stock.current_test
         if current is None:
-            raise KeyError(name)
+            return None
         return stock, current, address_of_stock(slug)
 
     def _value(self, found: TestFindings, what: str) -> str:
@@ -91,12 +96,19 @@ class Answers:
         block = Markup(
             '<figure class="chart"><img src="{}" alt="{}" loading="lazy">'
             '<figcaption><a href="{}">{}</a></figcaption></figure>'
-        ).format(source, f"{words}; its numbers are on the page of the stock.", href, words)
+        ).format(source, self._describe_chart(stock, test, chart), href, words)
         return Answer(inline=inline, plain=words, block=block)
 
-    def _view(self, stock: Stock, test: Test, view: str, address: str) -> Answer:
-        from basefog.picture import plan_views
+    def _describe_chart(self, stock: Stock, test: Test, chart: str) -> str:
+        describe = describe_curve_chart if chart == "curve" else describe_tone_chart
+        return describe(
+            self.findings.tests[test.key],
+            self.findings.of_reference if test.key != self.findings.reference else None,
+            name=stock.name,
+            reference_name=self.series.reference_stock.name,
+        )
 
+    def _view(self, stock: Stock, test: Test, view: str, address: str) -> Answer:
         views = {declared.id: declared for declared in self.series.views}
         words = f"{views[view].name} on {stock.name}"
         href = relative_link(self.page, f"{address}#view-{view}")

@@ -27,6 +27,7 @@ from basefog.publish.pages.measure_rows import (
     rows_of_measures,
     rows_of_patches,
 )
+from basefog.publish.pages.page_index import addresses_of_pages
 from basefog.publish.pages.printing import Printing, printing_of
 from basefog.publish.pages.prose import render_prose
 from basefog.publish.pages.verdict import Verdict, verdict_of
@@ -163,6 +164,7 @@ def page_of_test(series: Series, findings: Findings, stock: Stock, test: Test, *
     reference = findings.of_reference
     answers = Answers(series=series, findings=findings, page=address)
     home = address_of_test(test)
+    known = addresses_of_pages(series)
     is_reference = test.key == findings.reference
     return TestPage(
         key=test.key,
@@ -197,10 +199,12 @@ def page_of_test(series: Series, findings: Findings, stock: Stock, test: Test, *
         times=time_rows(stock, found),
         departures=test.departures,
         remarks=tuple(remark.message for remark in found.remarks) + remarks_of_content(series, test),
-        notes=render_prose(test.notes, answers, page=address, home=home, top_level=3, prefix="notes-")
+        notes=render_prose(test.notes, answers, page=address, home=home, known=known, top_level=3, prefix="notes-")
         if test.notes
         else Markup(),
-        stock_notes=render_prose(stock.notes, answers, page=address, home=home, top_level=4, prefix="stock-")
+        stock_notes=render_prose(
+            stock.notes, answers, page=address, home=home, known=known, top_level=4, prefix="stock-"
+        )
         if stock.notes
         else Markup(),
         video=test.video.address if test.video else "",

@@ -6,7 +6,7 @@ cleaned; so nothing that the tester types can reach past the cleaning, and nothi
 
 import hashlib
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from html import escape
 from posixpath import dirname, normpath
@@ -34,6 +34,8 @@ _ATTRIBUTES: Final[Mapping[str, set[str]]] = {
     "td": {"colspan", "rowspan", "style"},
     "th": {"colspan", "rowspan", "style", "scope"},
 }
+_CONTENT_FILE = re.compile(r"(questions|pages)/(?:\d{4}-\d\d-\d\d-)?([a-z0-9-]+)\.md")
+_NOTES_FILE = re.compile(r"(stocks/.+)/(?:notes\.md|stock\.yaml|test\.yaml)")
 _PIECE = re.compile(r"<[^>]*>|[^<]+")
 _HEADING = re.compile(r"<h([1-6])>(.*?)</h\1>", re.DOTALL)
 _ANY_TAG = re.compile(r"<[^>]*>")
@@ -61,6 +63,7 @@ def render_prose(
     *,
     page: str,
     home: str,
+    known: Collection[str] = (),
     top_level: int = 2,
     prefix: str = "",
     without_title: bool = False,
@@ -71,7 +74,8 @@ def render_prose(
         prose: Markdown, already checked.
         resolve: answers a call.
         page: address of the page it stands on, which links are made relative to.
-        home: address of the page that the tester's relative links start from.
+        home: address of the page that is the text's own, which relative links may start from.
+        known: addresses of the site's pages, which links are looked for among.
         top_level: level that the text's highest heading gets.
         prefix: put before every id, so that two texts may stand on one page.
         without_title: leave out the first heading, which is the page's title.
@@ -90,7 +94,11 @@ def render_prose(
         html = _HEADING.sub("", html, count=1)
     html = _shift_headings(html, marked, resolve, top_level=top_level, prefix=prefix)
     html = _prefix_footnotes(html, prefix)
-    html = _HREF.sub(lambda match: match[1] + _relink(match[2], page, home, prefix) + match[3], html)
+
+    def relinked(match: re.Match[str]) -> str:
+        return match[1] + _relink(match[2], prose, known, page=page, home=home, prefix=prefix) + match[3]
+
+    html = _HREF.sub(relinked, html)
     return Markup(_put_answers_in(html, marked, resolve))  # noqa: S704  # cleaned above
 
 
@@ -196,7 +204,7 @@ def _prefix_footnotes(html: str, prefix: str) -> str:
     return _FOOTNOTE_ID.sub(lambda match: f'id="{prefix}{match[1]}"', html)
 
 
-def _relink(href: str, page: str, home: str, prefix: str) -> str:
+def _relink(href: str, prose: Prose, known: Collection[str], *, page: str, home: str, prefix: str) -> str:
     """Make a link of the tester's relative to the page it stands on; `href` is HTML-escaped and stays so."""
     parts = urlsplit(href)
     if parts.scheme or href.startswith("//"):
@@ -204,10 +212,26 @@ def _relink(href: str, page: str, home: str, prefix: str) -> str:
     if href.startswith("#"):
         return f"#{prefix}{href[1:]}" if href.startswith(("#fn:", "#fnref")) else href
     target, mark, anchor = href.partition("#")
-    if target.startswith("/"):
-        address = normpath(target.lstrip("/") or ".")
-    else:
-        address = normpath(f"{dirname(home) or '.'}/{target}")
-    if target.endswith("/") or "." not in address.rsplit("/", 1)[-1]:
-        address = normpath(f"{address}/index.html")
-    return relative_link(page, address.lstrip("/")) + mark + anchor
+    # A tester may think from the page, from the file that the text is in, or from the top of the series.
+    starts = ("",) if target.startswith("/") else (dirname(home), dirname(prose.place.path), "")
+    candidates = [candidate for start in starts for candidate in _pages_at(start, target.lstrip("/"))]
+    address = next((candidate for candidate in candidates if candidate in known), candidates[0])
+    return relative_link(page, address) + mark + anchor
+
+
+def _pages_at(start: str, target: str) -> tuple[str, ...]:
+    """Return the addresses that a path may mean: a file, a folder's page, or the page made from a content file.
+
+    >>> _pages_at("questions", "2026-04-10-grain.md")
+    ('questions/grain/index.html',)
+    >>> _pages_at("stocks/tern-100", "../../method/")
+    ('method/index.html',)
+    """
+    address = normpath(f"{start or '.'}/{target}").lstrip("/")
+    if content := _CONTENT_FILE.fullmatch(address):
+        return (f"{content[1]}/{content[2]}/index.html",)
+    if notes := _NOTES_FILE.fullmatch(address):
+        return (f"{notes[1]}/index.html",)
+    if address == ".":
+        return ("index.html",)
+    return (address,) if "." in address.rsplit("/", 1)[-1] else (f"{address}/index.html",)

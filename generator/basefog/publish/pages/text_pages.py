@@ -15,6 +15,7 @@ from basefog.publish.addresses import (
 )
 from basefog.publish.pages.answers import Answers
 from basefog.publish.pages.frame import Link, format_date
+from basefog.publish.pages.page_index import addresses_of_pages
 from basefog.publish.pages.prose import plain_prose, render_prose
 from basefog.records.content import FreePage, Question, Series
 from basefog.records.findings import Findings
@@ -110,7 +111,7 @@ def page_of_question(series: Series, findings: Findings, question: Question) -> 
         asked=format_date(question.asked) if question.asked else "",
         answered=format_date(question.answered) if question.answered else "",
         stocks=_links_of_stocks(series, question),
-        answer=render_prose(question.prose, answers, page=address, home=address),
+        answer=render_prose(question.prose, answers, page=address, home=address, known=addresses_of_pages(series)),
         summary=plain_prose(question.prose, answers),
         others=tuple(
             Link(label=other.title, address=address_of_question(other.slug))
@@ -143,7 +144,9 @@ def page_of_prose(series: Series, findings: Findings, page: FreePage) -> ProsePa
     answers = Answers(series=series, findings=findings, page=address)
     return ProsePage(
         title=page.title,
-        prose=render_prose(page.prose, answers, page=address, home=address, without_title=True),
+        prose=render_prose(
+            page.prose, answers, page=address, home=address, known=addresses_of_pages(series), without_title=True
+        ),
         summary=plain_prose(page.prose, answers),
     )
 
