@@ -9,7 +9,7 @@ from measure.study.alternatives import ALTERNATIVES, compare_alternatives
 from measure.study.cells import Cell, Outcome, simulate
 from measure.study.curves import KINDS, MEASURES
 
-TESTS = 100
+TESTS = 80
 CELLS = (
     Cell(kind="hard toe", repeatability=0.01, replicates=1),
     Cell(kind="early shoulder", repeatability=0.02, replicates=3),
@@ -22,8 +22,8 @@ def outcomes() -> list[Outcome]:
 
 
 def test_intervals_cover_the_truth(outcomes: list[Outcome]) -> None:
-    """Of 100 intervals of 95 % at least 87 hold the truth: fewer are seen once in 900 such cells."""
-    poor = {(outcome.kind, outcome.measure): outcome.coverage for outcome in outcomes if outcome.coverage < 0.87}
+    """Of 80 intervals of 95 % at least 69 hold the truth: fewer are seen once in some 1,500 such cells."""
+    poor = {(outcome.kind, outcome.measure): outcome.coverage for outcome in outcomes if outcome.coverage < 69 / 80}
 
     assert poor == {}
 
@@ -40,7 +40,7 @@ def test_intervals_are_no_wider_than_they_need_be(outcomes: list[Outcome]) -> No
 
 
 def test_estimates_are_hardly_shifted(outcomes: list[Outcome]) -> None:
-    """Bias stays below a fifth of the scatter, gamma and useful range below one; 100 tests tell it to a tenth."""
+    """Bias stays below a fifth of the scatter, gamma and useful range below one; 80 tests tell it to a ninth."""
     shifted = {
         (outcome.kind, outcome.measure): outcome.bias_ratio
         for outcome in outcomes
@@ -52,12 +52,14 @@ def test_estimates_are_hardly_shifted(outcomes: list[Outcome]) -> None:
 
 def test_a_stiffer_curve_would_be_biased() -> None:
     """The study tells estimators apart: half the scatter saved by stiffness comes back as bias."""
-    rows = {(row["estimator"], row["measure"]): row for row in compare_alternatives(200, repeatabilities=(0.02,))}
+    names = ("the chosen spline", "much stiffer")
+    rows = {
+        (row["estimator"], row["measure"]): float(row["largest_bias_ratio"])
+        for row in compare_alternatives(200, repeatabilities=(0.02,), names=names)
+    }
 
-    stiff, chosen = (rows[name, "average_gradient"] for name in ("much stiffer", "the chosen spline"))
-
-    assert abs(float(stiff["largest_bias_ratio"])) > 2 * abs(float(chosen["largest_bias_ratio"]))
-    assert len(rows) == len(ALTERNATIVES) * (len(MEASURES) - 1)
+    assert abs(rows["much stiffer", "average_gradient"]) > 2 * abs(rows["the chosen spline", "average_gradient"])
+    assert set(names) < set(ALTERNATIVES)
 
 
 def test_the_published_table_is_that_of_the_whole_study() -> None:

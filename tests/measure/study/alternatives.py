@@ -1,6 +1,6 @@
 """Other ways to draw a curve through the same readings, set against the chosen one by bias and scatter."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from scipy.interpolate import PchipInterpolator
@@ -53,15 +53,15 @@ ALTERNATIVES: dict[str, Fit] = {
 
 
 def compare_alternatives(
-    tests: int, repeatabilities: tuple[float, ...] = (0.005, 0.01, 0.02)
+    tests: int, repeatabilities: tuple[float, ...] = (0.005, 0.01, 0.02), names: Sequence[str] = tuple(ALTERNATIVES)
 ) -> list[dict[str, float | str]]:
     """Return, for every alternative and measure, the largest bias over scatter and the mean scatter over the chosen's.
 
-    One reading a step. All alternatives see the same readings; the scatter is set against that of the first.
+    One reading a step. All alternatives see the same readings; the scatter is set against that of the first named.
     """
     rows: list[dict[str, float | str]] = []
-    errors = {name: _errors_of(fit, tests, repeatabilities) for name, fit in ALTERNATIVES.items()}
-    chosen = errors[next(iter(ALTERNATIVES))]
+    errors = {name: _errors_of(ALTERNATIVES[name], tests, repeatabilities) for name in names}
+    chosen = errors[names[0]]
     for name, by_measure in errors.items():
         for measure in MEASURES[1:]:
             biases = [cell.mean() / cell.std() for cell in by_measure[measure]]
