@@ -1,0 +1,160 @@
+"""RMS granularity: how much density scatters from place to place, seen through a round aperture.
+
+In the manner of ISO 10505 and ANSI PH2.40 (the latter from memory), but read from a calibrated scan: density is turned
+into transmittance, slow shading divided out, the transmittance averaged over the aperture, turned back, and its
+standard deviation taken. The scanner's own blur and noise are in it.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from basefog.picture.texture.shading import SHADING_TERMS, remove_shading, why_uneven
+from basefog.records.content import FloatArray
+
+APERTURE_UM = 48.0
+"""Diameter of the measuring aperture (ISO 10505, ANSI PH2.40)."""
+
+LEAST_PIXELS_ACROSS = 5.0
+LEAST_APERTURES = 200
+
+_FINE = 32
+"""Parts of a pixel's side by which the aperture's rim is weighed: its area is then known to 1e-4."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Granularity:
+    """Standard deviation of density through the aperture, with its 95 % interval.
+
+    `density` is the mean, base and fog included; `apertures` how many fit side by side; `degrees_of_freedom` how many
+    independent ones the whole region is worth.
+    """
+
+    sigma: float
+    low: float
+    high: float
+    density: float
+    apertures: int
+    degrees_of_freedom: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class NoGranularity:
+    """Why granularity can't be had, in the tester's words."""
+
+    why: str
+
+
+def aperture_weights(diameter_px: float) -> FloatArray:
+    """Return the weights of a circle of that diameter, centred on a pixel: each pixel by its share inside, sum 1.
+
+    >>> aperture_weights(1.0).shape, round(float(aperture_weights(5.0).max() * math.pi * 2.5**2), 3)
+    ((1, 1), 1.0)
+    """
+    reach = max(0, math.ceil(diameter_px / 2 - 0.5))
+    side = 2 * reach + 1
+    places = (np.arange(side * _FINE) + 0.5) / _FINE - side / 2
+    inside = places[:, None] ** 2 + places[None, :] ** 2 <= (diameter_px / 2) ** 2
+    weights = inside.reshape(side, _FINE, side, _FINE).mean(axis=(1, 3))
+    return np.asarray(weights / weights.sum())
+
+
+def average_through(density: FloatArray, diameter_px: float) -> FloatArray:
+    """Return the density seen through a round aperture at every place where it lies whole in the region.
+
+    D_A = -log10(sum w 10^-D): transmittance is averaged, not density, as light passes an aperture.
+    """
+    from scipy.signal import oaconvolve
+
+    transmittance = 10.0**-density
+    averaged = oaconvolve(transmittance, aperture_weights(diameter_px), mode="valid")
+    return np.asarray(-np.log10(averaged))
+
+
+def measure_granularity(
+    density: FloatArray, pitch_um: float, aperture_um: float = APERTURE_UM
+) -> Granularity | NoGranularity:
+    """Return the standard deviation of density through a round aperture, with its 95 % interval.
+
+    s^2 = sum (D_A - mean)^2 / n x N / (N - 6) over all n places of the aperture, however they overlap, where N is the
+    number of aperture areas that the region holds. The interval is that of a variance with nu degrees of freedom,
+    nu s^2 / chi^2, where nu = area / integral of rho^2 counts how many independent apertures the region is worth: rho
+    is the autocorrelation of D_A, so that overlapping apertures and clumped grain count for what they are.
+
+    Arguments: `density` (rows, columns), base and fog included; `pitch_um` the pixels' distance on the thing measured;
+    `aperture_um` the aperture's diameter there.
+
+    Returns NoGranularity, saying why, where the aperture spans fewer than 5 pixels, fewer than 200 apertures fit side
+    by side, or the region is uneven.
+
+    Source: ISO 10505:2009 and ANSI PH2.40-1985 for aperture and mean density (seen in secondary places; from memory);
+    the variance of a variance of correlated values: M. S. Bartlett 1946 (from memory).
+    """
+    across = aperture_um / pitch_um
+    rows, columns = density.shape
+    apertures = int(rows / across) * int(columns / across)
+    if across < LEAST_PIXELS_ACROSS:
+        return NoGranularity(
+            why=f"an aperture of {aperture_um:g} um spans only {across:.1f} pixels, at least "
+            f"{LEAST_PIXELS_ACROSS:g} are needed: scan finer"
+        )
+    if apertures < LEAST_APERTURES:
+        return NoGranularity(
+            why=f"only {apertures} apertures of {aperture_um:g} um fit into the view, at least {LEAST_APERTURES} are "
+            "needed: choose a larger even area"
+        )
+    seen = average_through(remove_shading(density), across)
+    deviations = seen - seen.mean()
+    area = rows * columns / (math.pi * (across / 2) ** 2)
+    variance = float(np.mean(deviations**2)) * area / (area - SHADING_TERMS)
+    if not variance > 0:
+        return NoGranularity(why="the area has no grain at all: every place has one density")
+    if why := why_uneven(deviations, variance, across):
+        return NoGranularity(why=why)
+    freedom = _count_independent(deviations, across) * (1 - SHADING_TERMS / area)
+    low, high = _chi_square_bounds(freedom)
+    return Granularity(
+        sigma=math.sqrt(variance),
+        low=math.sqrt(variance * low),
+        high=math.sqrt(variance * high),
+        density=float(seen.mean()),
+        apertures=apertures,
+        degrees_of_freedom=freedom,
+    )
+
+
+def autocovariance(deviations: FloatArray, reach: int) -> FloatArray:
+    """Return the mean product of values at every distance up to `reach` pixels down and to both sides.
+
+    The result has rows 0 to reach and columns -reach to reach; each distance is averaged over the pairs that there
+    are.
+    """
+    from scipy.fft import irfft2, next_fast_len, rfft2
+
+    rows, columns = deviations.shape
+    shape = (next_fast_len(rows + reach + 1), next_fast_len(columns + reach + 1))
+    products = irfft2(np.abs(rfft2(deviations, s=shape)) ** 2, s=shape)
+    down, across = np.arange(reach + 1), np.arange(-reach, reach + 1)
+    pairs = (rows - down)[:, None] * (columns - np.abs(across))[None, :]
+    return np.asarray(products[np.ix_(down, across)] / pairs)
+
+
+def _count_independent(deviations: FloatArray, across: float) -> float:
+    """Return the region's area over the integral of the squared autocorrelation, up to one and a half apertures."""
+    reach = min(math.ceil(1.5 * across), min(deviations.shape) - 1)
+    covariance = autocovariance(deviations, reach)
+    correlation = covariance / covariance[0, reach]
+    down, right = np.mgrid[: reach + 1, -reach : reach + 1]
+    squares = np.where(np.hypot(down, right) <= reach, correlation**2, 0.0)
+    # The half plane below stands for that above.
+    total = float(squares[0].sum() + 2 * squares[1:].sum())
+    return float(deviations.size) / total
+
+
+def _chi_square_bounds(freedom: float) -> tuple[float, float]:
+    """Return the factors of a variance that bound it with 95 %: freedom / chi^2 at 97.5 and at 2.5 %."""
+    from scipy.special import gammaincinv
+
+    low, high = (2 * float(gammaincinv(freedom / 2, share)) for share in (0.025, 0.975))
+    return freedom / high, freedom / low
