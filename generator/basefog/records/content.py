@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from basefog.records.problem import Place, Problem
+from basefog.records.registration import Alignment, Refusal
 from basefog.records.vocabulary import STANDARD_REPEATABILITY, ViewShows, ViewSubject
 
 FloatArray = NDArray[np.float64]
@@ -192,7 +193,8 @@ class Scan:
     """One scan of a test. Width and height are of the upright picture (orientation tag applied).
 
     `code_density` are (code value, density) pairs, ascending in code, None if uncalibrated. `boxes` overrule where a
-    view is cut, by view id. `path` is relative to the series folder.
+    view is cut, by view id. `path` is relative to the series folder. `registration` is not read but found from the
+    pixels, and is None until then and where none is needed.
     """
 
     path: str
@@ -205,6 +207,7 @@ class Scan:
     boxes: Mapping[str, Box]
     sha256: str
     place: Place
+    registration: Alignment | Refusal | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
