@@ -81,6 +81,14 @@ def test_a_replaced_test_says_by_what_and_why(files: Mapping[str, bytes]) -> Non
     assert [link.get("href") for link in elements(banner, "a")] == ["../2026-05-02/index.html"]
 
 
+def test_two_tests_of_the_reference_are_told_apart(files: Mapping[str, bytes]) -> None:
+    """An earlier test of the reference is compared with the current one, and their columns are called by their days."""
+    tree = parse_strictly(files[OLD])
+    titles = {element.get("id"): text_of(element) for element in elements(tree, "h2")}
+
+    assert titles["verdict-title"] == "Against Marl 400’s test of 2 May 2026"
+
+
 def test_a_withdrawn_test_says_so(files: Mapping[str, bytes]) -> None:
     """A withdrawn test stays readable and tells why it does not count."""
     banner = next(aside for aside in elements(parse_strictly(files["stocks/gull-25/2026-02-01/index.html"]), "aside"))

@@ -118,7 +118,11 @@ class Answers:
         if view not in plans:
             return Answer(inline=Markup(escape(f"{words} (there is no picture)")), plain=words)  # noqa: S704
         inline = Markup('<a href="{}">{}</a>').format(href, words)
-        return Answer(inline=inline, plain=words, block=self._figure(picture_of(plans[view], stock, test), words, href))
+        return Answer(
+            inline=inline,
+            plain=words,
+            block=self._figure(picture_of(plans[view], stock, test, name=stock.name), words, href),
+        )
 
     def _figure(self, picture: Picture, words: str, href: str) -> Markup:
         image = Markup('<img src="{}" width="{}" height="{}" alt="{}" data-view="{}" data-test="{}">').format(

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from basefog.publish.addresses import address_of_stock, address_of_test
 from basefog.publish.pages.frame import Link, format_date
+from basefog.publish.pages.names import name_test
 from basefog.publish.pages.quantities import QuantityText, format_could_see, format_difference, tidy
 from basefog.publish.pages.words import Standing, standing_of
 from basefog.records.content import Stock, Test
@@ -161,9 +162,7 @@ def _count(number: int) -> str:
 
 
 def _link(test: Test) -> Link:
-    return Link(
-        label=format_date(test.date) + (f" ({test.id[11:]})" if test.id[10:] else ""), address=address_of_test(test)
-    )
+    return Link(label=name_test(test), address=address_of_test(test))
 
 
 def _degrees(test: Test) -> str | None:

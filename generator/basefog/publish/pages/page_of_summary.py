@@ -141,7 +141,7 @@ def _row(
     series: Series, findings: Findings, stock: Stock, found: TestFindings, columns: tuple[Column, ...]
 ) -> SummaryRow:
     test = stock.test(found.test)
-    strips = strips_of(series, found, None)
+    strips = strips_of((stock.name, ""), found, None)
     main_tests = [other for other in stock.tests if other.development_of is None]
     return SummaryRow(
         stock=Link(label=stock.name, address=address_of_stock(stock.slug)),

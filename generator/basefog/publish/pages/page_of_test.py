@@ -27,6 +27,7 @@ from basefog.publish.pages.measure_rows import (
     rows_of_measures,
     rows_of_patches,
 )
+from basefog.publish.pages.names import name_pair, name_test
 from basefog.publish.pages.page_index import addresses_of_pages
 from basefog.publish.pages.printing import Printing, printing_of
 from basefog.publish.pages.prose import render_prose
@@ -118,10 +119,15 @@ class Chapter:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class TestPage:
-    """Template variable `view` of `test.html` and `compare.html`."""
+    """Template variable `view` of `test.html` and `compare.html`.
+
+    `stock` is the film's name; `name` and `reference_name` are what the two tests are called beside each other.
+    """
 
     key: str
     stock: str
+    name: str
+    reference_name: str
     maker: str
     process: str
     test: str
@@ -165,10 +171,13 @@ def page_of_test(series: Series, findings: Findings, stock: Stock, test: Test, *
     answers = Answers(series=series, findings=findings, page=address)
     home = address_of_test(test)
     known = addresses_of_pages(series)
+    names = name_pair(series, stock, test)
     is_reference = test.key == findings.reference
     return TestPage(
         key=test.key,
         stock=stock.name,
+        name=names[0],
+        reference_name=names[1],
         maker=stock.maker or "",
         process=stock.process or "",
         test=test.id,
@@ -176,7 +185,7 @@ def page_of_test(series: Series, findings: Findings, stock: Stock, test: Test, *
         reference_date=_date_of_reference(series),
         is_reference=is_reference,
         banner=banner_of(stock, test, address=address),
-        strips=strips_of(series, found, None if is_reference else reference),
+        strips=strips_of(names, found, None if is_reference else reference),
         facts=facts_of(series, stock, test),
         verdict=verdict_of(series, findings, test),
         measures=rows_of_measures(found, None if is_reference else reference),
@@ -288,13 +297,13 @@ def facts_of(series: Series, stock: Stock, test: Test) -> tuple[Fact, ...]:
     return tuple(Fact(label=label, value=value) for label, value in said.items() if value)
 
 
-def strips_of(series: Series, found: TestFindings, reference: TestFindings | None) -> tuple[Strip, ...]:
-    """Return the stock's emblem and the reference's, on one exposure axis where they share it."""
+def strips_of(names: tuple[str, str], found: TestFindings, reference: TestFindings | None) -> tuple[Strip, ...]:
+    """Return a test's emblem and the reference's below it; `names` are theirs."""
     pairs: list[tuple[str, Curve]] = []
     if found.curve is not None:
-        pairs.append((series.stock(found.stock).name, found.curve))
-    if reference is not None and reference.curve is not None and reference.stock != found.stock:
-        pairs.append((series.stock(reference.stock).name, reference.curve))
+        pairs.append((names[0], found.curve))
+    if reference is not None and reference.curve is not None:
+        pairs.append((names[1], reference.curve))
     return tuple(Strip(name=name, greys=compute_strip_greys(curve)) for name, curve in pairs)
 
 
@@ -350,8 +359,7 @@ def links_of_tests(stock: Stock) -> tuple[Link, ...]:
     """Return every test of a stock, newest first."""
     return tuple(
         Link(
-            label=format_date(test.date)
-            + (f" ({test.id[11:]})" if len(test.id) > 10 else "")
+            label=name_test(test)
             + (", current" if test.id == stock.current else "")
             + (", withdrawn" if test.withdrawn else "")
             + (f", developed {test.developed.time_min:g} min" if test.development_of else "")

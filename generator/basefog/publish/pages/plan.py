@@ -28,11 +28,11 @@ from basefog.publish.pages.frame import (
     Link,
     PageHead,
     SiteFrame,
-    format_date,
     frame_of,
     head_of,
     render_page,
 )
+from basefog.publish.pages.names import name_pair, name_test
 from basefog.publish.pages.page_of_history import page_of_history
 from basefog.publish.pages.page_of_method import page_of_method
 from basefog.publish.pages.page_of_summary import SummaryPage, page_of_summary
@@ -164,6 +164,7 @@ def _plan_test(series: Series, findings: Findings, stock: Stock, test: Test, *, 
         for address, template in addresses.items()
     )
     charts = {chart: address_of_chart(test, chart) for chart in ("curve", "tones")} if found.curve is not None else {}
+    names = name_pair(series, stock, test)
     inputs = {
         "theme": theme,
         "site": site,
@@ -171,8 +172,8 @@ def _plan_test(series: Series, findings: Findings, stock: Stock, test: Test, *, 
         "charts": charts,
         "test": found,
         "reference": reference,
-        "name": stock.name,
-        "reference_name": series.reference_stock.name,
+        "name": names[0],
+        "reference_name": names[1],
     }
     return Job(outputs=(*addresses, *charts.values()), make=make_test_pages, inputs=inputs)
 
@@ -187,7 +188,7 @@ def _head_of_test(
     if address == address_of_comparison(stock.slug):
         title = f"{stock.name} against {series.reference_stock.name}"
         return head_of(site, address, title, f"{title}: {verdict.plain}", trail)
-    title = f"{stock.name}, test of {format_date(test.date)}" + (f" ({test.id[11:]})" if test.id[10:] else "")
+    title = f"{stock.name}, test of {name_test(test)}"
     if address == address_of_stock(stock.slug):
         title, trail = stock.name, (home,)
     head = head_of(site, address, title, f"{title}. {against}{verdict.plain}", trail)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from basefog.publish.addresses import address_of_stock
 from basefog.publish.pages.frame import Link
+from basefog.publish.pages.names import name_test
 from basefog.publish.pages.words import (
     Clause,
     clauses_of,
@@ -48,6 +49,8 @@ def verdict_of(series: Series, findings: Findings, test: Test) -> Verdict:
         lead = "This is the reference: every other stock of the series is measured against this test."
         return Verdict(against=None, lead=lead, more=(), unknown=())
     name = series.reference_stock.name
+    if test.stock == series.reference and series.reference_stock.current_test is not None:
+        name = f"{name}’s test of {name_test(series.reference_stock.current_test)}"
     first = (*_speed_clauses(found, reference), *clauses_of(found, reference, _FIRST))
     second = clauses_of(found, reference, _SECOND)
     patches = patch_clauses_of(

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from basefog.picture import ViewPlan, plan_views
 from basefog.publish.addresses import address_of_view
+from basefog.publish.pages.names import name_pair
 from basefog.records.content import Series, Stock, Test, View
 from basefog.records.findings import Findings
 
@@ -55,25 +56,26 @@ def view_pairs_of(series: Series, findings: Findings, stock: Stock, test: Test) 
     others: dict[str, ViewPlan] = {}
     if reference is not None and reference.key != test.key:
         others = {plan.view.id: plan for plan in plan_views(reference, reference, series.views)}
+    name, reference_name = name_pair(series, stock, test)
     pairs = []
     for view in series.views:
         if view.id not in own:
             continue
-        pictures = [picture_of(own[view.id], stock, test)]
+        pictures = [picture_of(own[view.id], stock, test, name=name)]
         if reference is not None and view.id in others:
-            pictures.append(picture_of(others[view.id], reference_stock, reference))
+            pictures.append(picture_of(others[view.id], reference_stock, reference, name=reference_name))
         pairs.append(ViewPair(id=view.id, name=view.name, of=view.of, shows=view.shows, pictures=tuple(pictures)))
     return tuple(pairs)
 
 
-def picture_of(plan: ViewPlan, stock: Stock, test: Test) -> Picture:
-    """Return one planned view for a page."""
+def picture_of(plan: ViewPlan, stock: Stock, test: Test, *, name: str) -> Picture:
+    """Return one planned view for a page, under the name that its test goes by there."""
     widest = plan.files[0]
     bar_px = plan.scale_bar_mm * plan.pixels_per_mm if plan.scale_bar_mm and plan.pixels_per_mm else 0.0
     return Picture(
         view=plan.view.id,
         test=test.key,
-        name=stock.name,
+        name=name,
         alt=_alt(plan.view, stock),
         address=address_of_view(test, plan.view.id, widest.suffix),
         width_px=widest.width_px,
