@@ -30,7 +30,8 @@ class Outcome:
     """How one measure came out in one cell: all in its own unit save the shares.
 
     `bias_ratio` is bias over scatter; `coverage` the share of 95 % intervals that hold the truth; `false_verdicts`
-    the share of pairs of tests of one film that were told to differ; `missed` the tests that gave no value.
+    the share of pairs of tests of one film that were told to differ, None where lower bounds left none to tell;
+    `missed` the tests that gave no value.
     """
 
     kind: str
@@ -43,7 +44,7 @@ class Outcome:
     bias_ratio: float
     coverage: float
     half_width: float
-    false_verdicts: float
+    false_verdicts: float | None
     missed: int
 
 
@@ -113,7 +114,7 @@ def _sum_up(cell: Cell, measure: str, found: Sequence[tuple[float, Quantity]]) -
     )
 
 
-def _false_verdicts(had: Sequence[tuple[float, Quantity]]) -> float:
+def _false_verdicts(had: Sequence[tuple[float, Quantity]]) -> float | None:
     """Return how often two neighbouring tests of one film at one phase are told to differ."""
     verdicts = [
         compare(one, other).verdict
@@ -121,4 +122,4 @@ def _false_verdicts(had: Sequence[tuple[float, Quantity]]) -> float:
         if truth == same
     ]
     told = [verdict for verdict in verdicts if verdict != "not measured"]
-    return sum(verdict != "no measurable difference" for verdict in told) / len(told) if told else float("nan")
+    return sum(verdict != "no measurable difference" for verdict in told) / len(told) if told else None
