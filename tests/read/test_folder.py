@@ -152,7 +152,7 @@ def test_no_folder_at_all(tmp_path: Path) -> None:
 
 def test_many_faults_are_cut(tmp_path: Path) -> None:
     """Of a file with more than a hundred entries the first hundred are told, and that there are more."""
-    keys = "".join(f"k{number}: 1\n" for number in range(5000))
+    keys = "".join(f"k{number}: 1\n" for number in range(200))
 
     entries = told(read_with(tmp_path, {"batches/tank.yaml": "date: 2026-03-14\n" + keys}))
 

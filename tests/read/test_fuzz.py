@@ -53,7 +53,7 @@ def damaged(draw: st.DrawFn, data: bytes) -> bytes:
     return data
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(data=st.data())
 def test_a_damaged_series_is_read_to_its_end(data: st.DataObject) -> None:
     """One damaged file of any kind gives a series or problems."""
@@ -69,7 +69,7 @@ def test_a_damaged_series_is_read_to_its_end(data: st.DataObject) -> None:
     assert list(reading.problems) == sorted(reading.problems, key=lambda entry: entry.sort_key)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(st.lists(ODD | st.text(max_size=5), max_size=25).map("".join) | damaged(FILES["series.yaml"]).map(str))
 def test_any_yaml_gives_a_tree_or_problems(text: str) -> None:
     """No text makes the reader of YAML raise."""
@@ -80,7 +80,7 @@ def test_any_yaml_gives_a_tree_or_problems(text: str) -> None:
     assert node is not None or problems.in_order()
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(data=st.data(), name=st.sampled_from(["wedge.csv", "wedge.tsv", "wedge.cgats.txt", *SHEETS]))
 def test_any_table_gives_a_table_or_problems(data: st.DataObject, name: str) -> None:
     """No bytes make a reader of tables raise, in any shape."""
@@ -101,7 +101,7 @@ def test_any_picture_gives_a_header_or_a_fault(kind: str, tmp_path: Path) -> Non
     """No bytes make the reader of scans raise anything but its fault."""
     whole = picture((20, 10), kind, "RGB")
 
-    @settings(max_examples=60, deadline=None)
+    @settings(max_examples=30, deadline=None)
     @given(damaged(whole))
     def check(content: bytes) -> None:
         (tmp_path / "scan").write_bytes(content)

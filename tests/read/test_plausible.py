@@ -79,17 +79,17 @@ def simulated(
 @pytest.mark.parametrize("replicates", [1, 3])
 @pytest.mark.parametrize("repeatability", [0.005, 0.01, 0.02])
 def test_honest_noise_is_no_problem(repeatability: float, replicates: int) -> None:
-    """Of 200 honest wedges of four kinds none has a problem, and most not even a remark.
+    """Of 100 honest wedges of four kinds none has a problem, and most not even a remark.
 
     By the normal distribution a fall of four standard errors between two steps of equal density has a chance of 3e-5,
-    and a wedge has at most ten such pairs: 200 wedges give a problem in one run of this test in seventeen or less.
+    and a wedge has at most ten such pairs: 100 wedges give a problem in one run of this test in thirty or less.
     The seed is fixed, so that it gives none.
     """
     rng = np.random.default_rng(20260314)
     levels = [
         levels_told(*simulated(rng, densities, repeatability, replicates), repeatability)
         for densities in CURVES.values()
-        for _ in range(50)
+        for _ in range(25)
     ]
 
     assert sum("problem" in told for told in levels) == 0
@@ -117,7 +117,7 @@ def test_a_slip_among_replicates_is_caught(slip: Callable[[str], str], caught_at
     rng = np.random.default_rng(20260402)
     caught = slips = 0
     for densities in CURVES.values():
-        for _ in range(50):
+        for _ in range(40):
             readings, base = simulated(rng, densities, 0.01, 3)
             step = int(rng.integers(len(readings)))
             typed = readings[step][1]

@@ -129,7 +129,7 @@ PIECES = st.sampled_from(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(st.lists(PIECES | st.text(max_size=4), max_size=40).map("".join))
 def test_any_markdown_is_read(text: str) -> None:
     """Whatever is typed gives calls or faults inside the text, in order and apart from each other."""

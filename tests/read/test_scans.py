@@ -35,6 +35,12 @@ def saved(picture: Image.Image, kind: str, **options: object) -> bytes:
     return file.getvalue()
 
 
+def jpeg_of(width: int, height: int) -> bytes:
+    """Return a small JPEG whose header claims a size."""
+    data = saved(Image.new("L", (90, 91)), "JPEG")
+    return data.replace(struct.pack(">HH", 91, 90), struct.pack(">HH", height, width))
+
+
 def header_of(folder: Path, data: bytes) -> ScanHeader:
     """Return the header of a file of these bytes."""
     path = folder / "scan"
@@ -104,6 +110,28 @@ def test_grey_palette_alpha_and_rgb_are_read(tmp_path: Path, kind: str, mode: st
     assert header_of(tmp_path, saved(picture, kind)) == ScanHeader(width_px=4, height_px=3, bits=8)
 
 
+@pytest.mark.parametrize(
+    ("data", "width", "height"),
+    [
+        (jpeg_of(20_000, 19_999), 20_000, 19_999),
+        (png(20_000, 20_000, 8, 0), 20_000, 20_000),
+        (saved(Image.new("L", (90, 90)), "WEBP").replace(b"Z\0Z\0", b"\xff\x3f\xff\x3f"), 16_383, 16_383),
+    ],
+)
+def test_large_scans_are_read(tmp_path: Path, data: bytes, width: int, height: int) -> None:
+    """Headers up to 400 megapixels pass, whatever smaller limit a library has of its own."""
+    assert header_of(tmp_path, data) == ScanHeader(width_px=width, height_px=height, bits=8)
+
+
+@pytest.mark.parametrize("options", [{}, {"lossless": True}, {"exif": Image.Exif()}])
+@pytest.mark.parametrize("size", [(1, 1), (300, 200), (5000, 3)])
+def test_sizes_of_every_kind_of_webp(tmp_path: Path, size: tuple[int, int], options: dict[str, object]) -> None:
+    """Lossy, lossless and extended files give the size that libwebp wrote."""
+    header = header_of(tmp_path, saved(Image.new("RGB", size), "WEBP", **options))
+
+    assert (header.width_px, header.height_px) == size
+
+
 def test_a_tag_behind_the_pixels_of_a_png_is_applied(tmp_path: Path) -> None:
     """An eXIf chunk may stand behind the pixels (PNG, third edition; from memory); it is found without decoding."""
     exif = Image.Exif()
@@ -135,7 +163,11 @@ def test_png_of_16_bits_says_so(tmp_path: Path, bits: int, colour: int) -> None:
         (png(30, 20, 8, 0)[:35], "has a damaged header"),
         (saved(Image.new("L", (90, 90)), "JPEG")[:-2], CUT),
         (saved(Image.new("L", (90, 90)), "JPEG")[:30], "has a damaged header"),
-        (saved(Image.new("RGB", (90, 90)), "WEBP")[:-2], "has a damaged header"),
+        (saved(Image.new("RGB", (90, 90)), "WEBP")[:-2], CUT),
+        (saved(Image.new("RGB", (90, 90)), "WEBP")[:18], "has a damaged header"),
+        (saved(Image.new("RGB", (90, 90)), "WEBP").replace(b"VP8 ", b"VP9 "), "has a damaged header"),
+        (saved(Image.new("RGB", (90, 90)), "WEBP").replace(b"Z\0Z\0", b"\0\0Z\0"), "has no pixels"),
+        (jpeg_of(20_001, 20_000), "has 20001 x 20000 pixels, expected at most 400 megapixels"),
         (saved(Image.new("CMYK", (9, 9)), "JPEG"), "is CMYK"),
         (saved(Image.new("CMYK", (9, 9)), "TIFF"), "is CMYK"),
         (saved(Image.new("1", (9, 9)), "TIFF"), "has 1 bit a pixel"),

@@ -27,6 +27,8 @@ N = "stocks/tern-100/"
 T1 = M + "2026-03-14/"
 T2 = M + "2026-04-02/"
 P = "pages/about.md"
+W = N + "2026-03-14/wedge.csv"
+FLOAT_TIFF = picture((20, 10), "TIFF", "F")
 FINE = """# About
 
 `{{ x }}` <b onclick="x">raw</b> <javascript:x> [a](mailto:a@b.org) [b](#c) [c](/method/)
@@ -1121,7 +1123,7 @@ FAULTS = [
         [
             (
                 "stocks/tern-100/2026-03-14/bracket.xls:1:1: problem: found `bracket.xls`, expected a table in "
-                "one of .csv, .tsv, .xlsx, .ods, .cgats.txt | Save it as CSV."
+                "one of .csv, .tsv, .xlsx, .ods, .cgats.txt | Save it as CSV, its name in small letters."
             )
         ],
     ),
@@ -1301,6 +1303,234 @@ FAULTS = [
         "edition stray",
         {"editions/one.yaml": "x"},
         ["editions/one.yaml:1:1: remark: this file is not read | Take it away if it is not needed."],
+    ),
+    Fault(
+        "name on two lines",
+        edit(M + "stock.yaml", "name: Marl 400", 'name: "Marl\n  400\n\n  x"'),
+        [
+            (
+                "stocks/marl-400/stock.yaml:1:1: problem: name: found 'Marl 400\nx', expected a name on one line"
+                " | Correct `name`."
+            )
+        ],
+    ),
+    Fault(
+        "keys for text",
+        edit(S, "author: M. Osei", "author: {a: b}"),
+        ["series.yaml:3:1: problem: author: found keys with values, expected a name | Correct `author`."],
+    ),
+    Fault(
+        "nothing in a list",
+        edit(M + "stock.yaml", "[135, 120]", "[135, ~]"),
+        [
+            (
+                "stocks/marl-400/stock.yaml:5:16: problem: formats, item 2: found nothing, expected a name | "
+                "Correct `formats`."
+            )
+        ],
+    ),
+    Fault(
+        "address broken",
+        edit(S, "https://trials.example.org/", '"http://[::1"'),
+        [
+            (
+                "series.yaml:2:1: problem: address: found 'http://[::1', expected an http or https address "
+                "without ? and # | Correct `address`."
+            )
+        ],
+    ),
+    Fault(
+        "chapter minutes",
+        edit(T2 + "test.yaml", "3:40", "1:75:00"),
+        [
+            (
+                "stocks/marl-400/2026-04-02/test.yaml:16:63: problem: at: found '1:75:00', expected minutes and"
+                " seconds such as 3:40 | Correct `at`."
+            )
+        ],
+    ),
+    Fault("chapter hours", edit(T2 + "test.yaml", "3:40", "1:05:00"), []),
+    Fault(
+        "very long number",
+        edit(T1 + "test.yaml", "exposure_index: 400", "exposure_index: 4" + "0" * 60),
+        [
+            (
+                "stocks/marl-400/2026-03-14/test.yaml:1:1: problem: exposure_index: found "
+                "'400000000000000000000000000000000000000000000000000000000...', expected a film speed above 0 "
+                "| Correct `exposure_index`."
+            )
+        ],
+    ),
+    Fault(
+        "code density nothing",
+        edit(T2 + "test.yaml", "[[0, 2.12], [128, 1.09], [255, 0.06]]", "{a: b}"),
+        [
+            (
+                "stocks/marl-400/2026-04-02/test.yaml:14:5: problem: code_density: found keys with values, "
+                "expected pairs of code value and density such as [[0, 2.12], [255, 0.06]], or a file name | "
+                "Correct `code_density`."
+            )
+        ],
+    ),
+    Fault(
+        "code density rising and flat",
+        edit(T2 + "test.yaml", "[[0, 2.12], [128, 1.09], [255, 0.06]]", "[[0, 1.2], [255, 1.2]]"),
+        [
+            (
+                "stocks/marl-400/2026-04-02/test.yaml:14:5: problem: code_density: the density turns back as "
+                "the code rises | Correct the pairs: density falls all the way, or rises all the way."
+            )
+        ],
+    ),
+    Fault(
+        "float scan",
+        {T2 + "scans/print.png": None, T2 + "scans/print.tif": FLOAT_TIFF}
+        | edit(T2 + "test.yaml", "scans/print.png", "scans/print.tif"),
+        [
+            (
+                "stocks/marl-400/2026-04-02/test.yaml:8:5: problem: the scan is floating point and has no "
+                "code_density | Give its code_density, or save it in 16 bits."
+            )
+        ],
+    ),
+    Fault(
+        "float scan with code density",
+        {T2 + "scans/negative.png": None, T2 + "scans/negative.tif": FLOAT_TIFF}
+        | edit(T2 + "test.yaml", "scans/negative.png", "scans/negative.tif"),
+        [],
+    ),
+    Fault(
+        "scan folder",
+        edit(T2 + "test.yaml", "scans/print.png", "scans"),
+        [
+            (
+                "stocks/marl-400/2026-04-02/scans:1:1: problem: found a folder, expected a file | Put the file "
+                "in its place."
+            )
+        ],
+    ),
+    Fault(
+        "scans below a file",
+        edit(T2 + "test.yaml", "scans/print.png", "notes.md/print.png"),
+        [
+            (
+                "stocks/marl-400/2026-04-02/notes.md/print.png:1:1: problem: the file is missing; "
+                "stocks/marl-400/2026-04-02/test.yaml:8 names it | Add the file, or correct line 8 of "
+                "stocks/marl-400/2026-04-02/test.yaml."
+            )
+        ],
+    ),
+    Fault(
+        "pages is a file",
+        {"pages/about.md": None, "pages": "x"},
+        ["pages:1:1: problem: found a file, expected a folder | Make it a folder."],
+    ),
+    Fault(
+        "test.yaml is a folder",
+        {T1 + "test.yaml": None, T1 + "test.yaml/x": "x"},
+        [
+            (
+                "stocks/marl-400/2026-03-14/test.yaml:1:1: problem: found a folder, expected a file | Put the "
+                "file in its place."
+            )
+        ],
+    ),
+    Fault(
+        "notes is a folder",
+        {M + "notes.md": None, M + "notes.md/x": "x"},
+        [
+            (
+                "stocks/marl-400/notes.md:1:1: problem: found the folder 'notes.md', expected a test such as "
+                "2026-03-14 or 2026-03-14-b | Name the folder by the day of the test."
+            )
+        ],
+    ),
+    Fault(
+        "views unread",
+        edit(S, "box: [0, 0, 1, 1]", "box: all"),
+        [
+            (
+                "series.yaml:22:36: problem: box: found 'all', expected four fractions of the picture: x, y, "
+                "width, height, as in [0.1, 0.1, 0.5, 0.5] | Correct `box`."
+            )
+        ],
+    ),
+    Fault(
+        "patches unread",
+        edit(S, "luminous_reflectance: 0.18", "luminous_reflectance: 18"),
+        [
+            (
+                "series.yaml:19:28: problem: luminous_reflectance: found '18', expected a reflectance above 0 "
+                "and at most 1 | Correct `luminous_reflectance`."
+            )
+        ],
+    ),
+    Fault(
+        "protocol unread",
+        edit(S, "temperature_c: 20", "temperature_c: cold"),
+        [
+            (
+                "series.yaml:12:3: problem: temperature_c: found 'cold', expected a temperature in degrees "
+                "Celsius from 0 to 100 | Correct `temperature_c`."
+            )
+        ],
+    ),
+    Fault(
+        "question broken front",
+        edit("questions/2026-03-22-finer.md", "title: Is", "title: [Is"),
+        [
+            (
+                "questions/2026-03-22-finer.md:2:22: problem: is not YAML: expected ',' or ']', but got '?' | "
+                "Put this line right: a key ends in a colon and a space, and text with signs in it stands in "
+                "quotes."
+            )
+        ],
+    ),
+    Fault(
+        "question not utf8",
+        {"questions/2026-03-22-finer.md": b"---\ntitle: \xff\n"},
+        [
+            (
+                "questions/2026-03-22-finer.md:2:8: problem: found the byte 0xff, expected UTF-8 text | Save "
+                "the file as UTF-8."
+            )
+        ],
+    ),
+    Fault(
+        "page not utf8",
+        {"pages/about.md": b"# \xff\n"},
+        ["pages/about.md:1:3: problem: found the byte 0xff, expected UTF-8 text | Save the file as UTF-8."],
+    ),
+    Fault(
+        "page nested",
+        {"pages/about.md": "# About\n\n" + "[" * 101},
+        [
+            (
+                "pages/about.md:1:1: problem: can't be read as Markdown: raw HTML in it is broken, or it is "
+                "nested too deep | Simplify it."
+            )
+        ],
+    ),
+    Fault(
+        "edition broken",
+        {"editions/1.yaml": "number: ["},
+        [
+            (
+                "editions/1.yaml:1:10: problem: is not YAML: expected the node content, but found '<stream "
+                "end>' | Put this line right: a key ends in a colon and a space, and text with signs in it "
+                "stands in quotes."
+            )
+        ],
+    ),
+    Fault(
+        "wedge csv with capitals",
+        {W: None, N + "2026-03-14/Wedge.CSV": WEDGE},
+        [
+            (
+                "stocks/tern-100/2026-03-14/Wedge.CSV:1:1: problem: found `Wedge.CSV`, expected a table in one "
+                "of .csv, .tsv, .xlsx, .ods, .cgats.txt | Save it as CSV, its name in small letters."
+            )
+        ],
     ),
     Fault(
         "prose call name",

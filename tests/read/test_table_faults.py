@@ -5,10 +5,11 @@ from pathlib import Path
 import pytest
 
 from read.faults import Fault, edit
-from read.valid_series import WEDGE, read_with, told
+from read.valid_series import WEDGE, WEDGE_CALIBRATION, read_with, told
 
 S = "series.yaml"
 T1 = "stocks/marl-400/2026-03-14/"
+T2 = "stocks/marl-400/2026-04-02/"
 W = "stocks/tern-100/2026-03-14/wedge.csv"
 B = T1 + "bracket.csv"
 K = "wedges/contact-7.csv"
@@ -32,6 +33,7 @@ PERCENT = "step,D\n1,3.8\n2,5.8\n3,8.7\n4,13.5\n5,21.9\n6,36.3\n7,50.1\n"
 HUNDREDFOLD = "step,D\n1,142\n2,124\n3,106\n4,87\n5,66\n6,44\n7,30\n"
 HUNDREDFOLD_WEDGE = "step,density\n1,5\n2,35\n3,65\n4,95\n5,125\n6,155\n7,185\n"
 PERCENT_BRACKET = "frame,stops,grey,dark\n6,-1/3,19.5,30.2\n7,0,16.6,25.7\n8,1/3,14.1,21.9\n"
+OWN = "step,log_exposure,D\n1,-0.15,1.42\n"
 
 FAULTS = [
     Fault(
@@ -912,6 +914,109 @@ FAULTS = [
                 " column `step`."
             )
         ],
+    ),
+    Fault("frames without any reading", edit(B, "0.24,0.78,0.59", "-,-,-"), []),
+    Fault(
+        "frame named by a sign",
+        edit(B, "\n7,", "\n/,"),
+        [
+            (
+                "stocks/marl-400/2026-03-14/bracket.csv:3:1: problem: frame: found '/', expected a short word "
+                "or a number | Correct the cell."
+            )
+        ],
+    ),
+    Fault(
+        "frame without name",
+        edit(B, "\n7,", "\n,"),
+        [("stocks/marl-400/2026-03-14/bracket.csv:3:1: problem: a row without a frame | Name its frame, or empty it.")],
+    ),
+    Fault("row of dashes", edit(B, "\n7,0,0.24,0.78,0.59", "\n-,-,-,-,-"), []),
+    Fault(
+        "bracket all unread",
+        {B: "frame,stops,grey\n6,0,x\n"},
+        [
+            (
+                "stocks/marl-400/2026-03-14/bracket.csv:2:5: problem: grey: found 'x', expected a density from "
+                "0 to 6 | Correct the cell."
+            )
+        ],
+    ),
+    Fault(
+        "wedge all unread",
+        {W: "step,D\n1,x\n2,0.3.4\n"},
+        [
+            (
+                "stocks/tern-100/2026-03-14/wedge.csv:1:6: problem: the column `D` holds no densities | Correct"
+                " it, or take the column out; remarks belong into notes.md."
+            )
+        ],
+    ),
+    Fault(
+        "wedge row without step",
+        edit(K, "\n3,", "\n,"),
+        ["wedges/contact-7.csv:4:1: problem: a row without a step | Name its step, or empty it."],
+    ),
+    Fault(
+        "paper word",
+        edit(P, "0.3,", "dim,"),
+        [
+            (
+                "papers/grade-2.csv:3:1: problem: log_exposure: found 'dim', expected a log exposure from -10 "
+                "to 10 | Correct the cell."
+            )
+        ],
+    ),
+    Fault(
+        "paper hundredfold",
+        {P: "log_exposure,density\n0,6\n0.3,10\n0.6,55\n0.9,140\n1.2,195\n"},
+        [
+            (
+                "papers/grade-2.csv:3:5: problem: found 4 of 5 values above 6, which look like hundredfold "
+                "densities, expected densities | Divide the values by 100."
+            )
+        ],
+    ),
+    Fault(
+        "header quote",
+        edit(W, "step,first", 'step,"first'),
+        [
+            (
+                "stocks/tern-100/2026-03-14/wedge.csv:1:1: problem: a quotation mark is out of place or never "
+                "closed | Put the quotation marks right, or take them out."
+            )
+        ],
+    ),
+    Fault(
+        "stops too many",
+        edit(B, "+1/3,0.25", "+100/3,0.25"),
+        [
+            (
+                "stocks/marl-400/2026-03-14/bracket.csv:4:3: problem: stops: found '+100/3', expected stops "
+                "from -20 to 20, such as +1/3 | Correct the cell."
+            )
+        ],
+    ),
+    Fault("base on every frame, only base read", {B: "frame,stops,base\n6,0,0.24\n7,1,0.25\n"}, []),
+    Fault("sep line", {W: "sep=;\n" + WEDGE.replace(",", ";")}, []),
+    Fault(
+        "no data at all",
+        {W: "sep=;\n"},
+        [
+            (
+                "stocks/tern-100/2026-03-14/wedge.csv:1:1: problem: the table is empty | Give it a header that "
+                "begins with `step`."
+            )
+        ],
+    ),
+    Fault(
+        "step with comma",
+        {
+            "wedges/contact-7.csv": WEDGE_CALIBRATION.replace("\n7,", "\n7.5,"),
+            W: WEDGE.replace(",", ";").replace(".", ",").replace("\n7;", "\n7,5;"),
+            **dict.fromkeys((T1 + "wedge.csv", T2 + "wedge.csv"), OWN),
+        },
+        [],
     ),
 ]
 

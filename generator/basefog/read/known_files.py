@@ -5,7 +5,7 @@ from typing import Final
 
 from basefog.read.folder import Entry
 from basefog.read.problem_list import ProblemList, nearest
-from basefog.read.tables import SUFFIXES
+from basefog.read.tables import SUFFIXES, suffix_of
 
 _NEARLY_TABLES: Final = (*SUFFIXES, ".xls", ".xlsm", ".xlsb", ".numbers", ".cvs", ".txt", ".cgats")
 
@@ -31,11 +31,13 @@ def tell_unknown(entry: Entry, known: Sequence[str], problems: ProblemList) -> N
 
 def is_nearly_table(entry: Entry) -> bool:
     """Return whether a file that is no table by its name was most likely meant for one."""
-    return not entry.is_folder and entry.name.lower().endswith(_NEARLY_TABLES)
+    return not entry.is_folder and entry.name.lower().endswith(_NEARLY_TABLES) and suffix_of(entry.name) is None
 
 
 def tell_nearly_table(entry: Entry, problems: ProblemList) -> None:
     """Add the problem of a table in a shape, or with a name, that is not read."""
     problems.problem(
-        entry.place, f"found `{entry.name}`, expected a table in one of {', '.join(SUFFIXES)}", "Save it as CSV."
+        entry.place,
+        f"found `{entry.name}`, expected a table in one of {', '.join(SUFFIXES)}",
+        "Save it as CSV, its name in small letters.",
     )

@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
+from basefog.read.webp_header import read_webp_header
+
 PIXEL_LIMIT: Final = 400_000_000
 """Most pixels of a scan (contract)."""
 
@@ -138,41 +140,54 @@ def _check_tiff_kind(colour: int, bits: int, sample_format: int, compression: in
 
 
 def _read_other(path: Path, start: bytes) -> tuple[ScanHeader, object]:
-    # The plugins are called by themselves: Pillow's general door would judge large scans by a global setting.
-    from PIL import Image, JpegImagePlugin, PngImagePlugin, WebPImagePlugin
-
     bits = 8
-    opener: Any
     if start.startswith(b"\x89PNG\r\n\x1a\n"):
         bits = _png_bits(start)
-        opener = PngImagePlugin.PngImageFile
-    elif start.startswith(b"\xff\xd8\xff"):
-        opener = JpegImagePlugin.JpegImageFile
-    elif start[:4] == b"RIFF" and start[8:12] == b"WEBP":
-        opener = WebPImagePlugin.WebPImageFile
-    else:
+    elif not start.startswith(b"\xff\xd8\xff") and not (start[:4] == b"RIFF" and start[8:12] == b"WEBP"):
         raise ScanFaultError("is no TIFF, PNG, JPEG or WebP", "Export it as one of these.")
     try:
-        with path.open("rb") as file, warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            picture = opener(file)
-            width, height = picture.size
-            mode, pictures = picture.mode, getattr(picture, "n_frames", 1)
-            if start.startswith(b"\x89PNG") and "exif" not in picture.info:
-                picture.info["exif"] = _late_exif(path)
-            # The general method: that of PNG would decode the picture first, to find a late tag.
-            orientation = Image.Image.getexif(picture).get(_ORIENTATION_TAG, 1)
-            # A JPEG that carries a list of further pictures (Multi-Picture Format) keeps it in this block.
-            pictures = max(pictures, 2 if "mp" in picture.info else 1)
+        width, height, is_cmyk, has_second, orientation = (
+            _open_webp(path) if start.startswith(b"RIFF") else _open_plain(path, start)
+        )
     except (OSError, ValueError, SyntaxError, ArithmeticError, LookupError, TypeError, struct.error) as fault:
         raise ScanFaultError("has a damaged header", _COPY_AGAIN) from fault
+    if width < 1 or height < 1:
+        raise ScanFaultError("has no pixels", _COPY_AGAIN)
     _check_size(width, height)
-    if mode == "CMYK":
+    if is_cmyk:
         raise ScanFaultError("is CMYK", _SAVE_PLAIN)
-    if pictures > 1:
+    if has_second:
         raise ScanFaultError("holds more than one picture", "Save the one picture alone.")
     _check_end(path, start)
     return ScanHeader(width_px=width, height_px=height, bits=bits), orientation
+
+
+def _open_webp(path: Path) -> tuple[int, int, bool, bool, object]:
+    from PIL import Image
+
+    header = read_webp_header(path)
+    tags = Image.Exif()
+    if header.exif:
+        tags.load(header.exif)
+    return header.width_px, header.height_px, False, header.is_animated, tags.get(_ORIENTATION_TAG, 1)
+
+
+def _open_plain(path: Path, start: bytes) -> tuple[int, int, bool, bool, object]:
+    """Return size, whether it is CMYK, whether there is a second picture, and the orientation of a PNG or JPEG."""
+    # The plugins are called by themselves: Pillow's general door would judge large scans by a global setting.
+    from PIL import Image, JpegImagePlugin, PngImagePlugin
+
+    is_png = start.startswith(b"\x89PNG")
+    with path.open("rb") as file, warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        picture = PngImagePlugin.PngImageFile(file) if is_png else JpegImagePlugin.JpegImageFile(file)
+        if is_png and "exif" not in picture.info:
+            picture.info["exif"] = _late_exif(path)
+        # The general method: that of PNG would decode the picture first, to find a late tag.
+        orientation = Image.Image.getexif(picture).get(_ORIENTATION_TAG, 1)
+        # A JPEG that carries a list of further pictures (Multi-Picture Format) keeps it in the block "mp".
+        has_second = getattr(picture, "n_frames", 1) > 1 or "mp" in picture.info
+        return *picture.size, picture.mode == "CMYK", has_second, orientation
 
 
 def _png_bits(start: bytes) -> int:

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Final
 
 from basefog.read.bracket_table import read_bracket_table
 from basefog.read.calibrations import Known
@@ -34,6 +34,8 @@ from basefog.records.content import (
 )
 from basefog.records.problem import Place
 
+_STEMS: Final = ("wedge", "bracket")
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Surroundings:
@@ -63,7 +65,7 @@ class TestReader:
     def read(self, slug: str, replaced_by: str | None) -> Test | None:
         """Return the test; None where its keys could not be read at all."""
         tables = find_tables(self._around.folder, self._entry.path, self._problems)
-        if not {"wedge", "bracket"} & set(tables) and not self._is_refused("wedge", "bracket"):
+        if not {"wedge", "bracket"} & set(tables) and not self._holds_unread_table():
             self._problems.problem(
                 Place(path=f"{self._entry.path}/wedge.csv"),
                 "the test has no readings: neither wedge.csv nor bracket.csv is there",
@@ -84,9 +86,13 @@ class TestReader:
         test = self._record(slug, exposure, wedge, bracket)
         return replace(test, replaced_by=replaced_by) if test else None
 
-    def _is_refused(self, *stems: str) -> bool:
-        paths = [f"{self._entry.path}/{stem}{suffix}" for stem in stems for suffix in SUFFIXES]
-        return any(self._around.folder.was_refused(path) for path in paths)
+    def _holds_unread_table(self) -> bool:
+        """Return whether readings are there that may not be used, or have a name or shape that is not read."""
+        paths = [f"{self._entry.path}/{stem}{suffix}" for stem in _STEMS for suffix in SUFFIXES]
+        is_refused = any(self._around.folder.was_refused(path) for path in paths)
+        return is_refused or any(
+            _is_table_in_wrong_shape(entry) for entry in self._around.folder.list(self._entry.path)
+        )
 
     def _exposure(self) -> Exposure | None:
         """Return how the wedge was exposed, None where a fault in that was told."""
@@ -164,16 +170,15 @@ class TestReader:
     def _read_notes(self) -> None:
         """Read the notes, and tell of files that nothing names."""
         scans = self._scans
-        tables = {f"{stem}{suffix}" for stem in ("wedge", "bracket") for suffix in SUFFIXES}
+        tables = {f"{stem}{suffix}" for stem in _STEMS for suffix in SUFFIXES}
         for entry in self._around.folder.list(self._entry.path):
             if entry.name == "notes.md" and not entry.is_folder:
                 self.notes = read_prose(self._around.folder, entry, self._problems)
             elif entry.name == "test.yaml" or (entry.is_folder and entry.name == "scans"):
                 continue
-            elif entry.name.lower().startswith(("wedge.", "bracket.")) and is_nearly_table(entry):
-                if entry.name not in tables:
-                    tell_nearly_table(entry, self._problems)
-            elif scans is not None and scans.is_whole and entry.path not in scans.used:
+            elif _is_table_in_wrong_shape(entry):
+                tell_nearly_table(entry, self._problems)
+            elif entry.name not in tables and scans is not None and scans.is_whole and entry.path not in scans.used:
                 tell_unknown(entry, ("scans", "wedge.csv", "bracket.csv", "notes.md"), self._problems)
         for entry in self._around.folder.list(f"{self._entry.path}/scans"):
             if scans is not None and scans.is_whole and entry.path not in scans.used:
@@ -240,6 +245,10 @@ def check_reference(folder: SeriesFolder, kind: str, name: str, known: Known[Any
         suffix = ".yaml" if kind == "batches" else ".csv"
         siblings = tuple(f"{other}{suffix}" for other in known.records)
         folder.tell_missing(f"{kind}/{name}{suffix}", place, siblings)
+
+
+def _is_table_in_wrong_shape(entry: Entry) -> bool:
+    return entry.name.lower().partition(".")[0] in _STEMS and is_nearly_table(entry)
 
 
 def _video(keys: TestKeys) -> Video | None:

@@ -74,7 +74,7 @@ def _reading_columns(table: Table, problems: ProblemList) -> tuple[int, ...]:
             )
         else:
             columns.append(index)
-    if not columns:
+    if not columns and not problems.is_told(table.input.path):
         problems.problem(table.place(), "no column holds readings", "Head a column for the readings, beside `step`.")
     return tuple(columns)
 

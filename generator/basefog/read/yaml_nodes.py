@@ -19,6 +19,7 @@ SIZE_LIMIT: Final = 2_000_000
 """Largest YAML file, in bytes: far beyond any that is written by hand."""
 
 _TAG_PREFIX: Final = "tag:yaml.org,2002:"
+_FAST_LOADER: Final[Any] = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _NULLS: Final = {"", "~", "null", "Null", "NULL"}
 
 
@@ -79,7 +80,7 @@ def parse_yaml_text(text: str, start: Place, problems: ProblemList) -> Node | No
         return None
     builder = _Builder(start, problems)
     try:
-        root = builder.build(iter(yaml.parse(text, Loader=yaml.SafeLoader)))
+        root = builder.build_from(text)
     except yaml.MarkedYAMLError as fault:
         what = fault.problem or fault.context or "it can't be understood"
         problems.problem(
@@ -119,7 +120,18 @@ class _Builder:
             return self._start
         return Place(path=self._start.path, line=self._start.line + mark.line, column=mark.column + 1)
 
-    def build(self, events: Iterator[yaml.Event]) -> Node | None:
+    def build_from(self, text: str) -> Node | None:
+        """Return the tree of a text, None where it is empty.
+
+        The fast parser reads what is right, the plain one tells what is wrong: both come with PyYAML, but the fast one
+        words faults otherwise and is not there on every machine.
+        """
+        try:
+            return self._build(yaml.parse(text, Loader=_FAST_LOADER))
+        except yaml.YAMLError:
+            return self._build(yaml.parse(text, Loader=yaml.SafeLoader))
+
+    def _build(self, events: Iterator[yaml.Event]) -> Node | None:
         root: Node | None = None
         for event in events:
             if isinstance(event, yaml.NodeEvent):
