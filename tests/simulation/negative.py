@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter, map_coordinates
+from scipy.ndimage import map_coordinates
 from scipy.optimize import brentq
 
 from simulation.grain import compute_scatter, grow_grain
@@ -83,15 +83,28 @@ def expose(light: Floats, test: TestTruth) -> Floats:
     return np.asarray(metered + np.log10(ratio), dtype=np.float32)
 
 
-def develop(log_h: Floats, test: TestTruth, *, pitch_um: float, purpose: str) -> Floats:
-    """Return the density of the negative: light spread in lens and emulsion, the curve, then grain."""
+def develop(log_h: Floats, test: TestTruth, *, pitch_um: float, purpose: str, scanner_um: float = 0.0) -> Floats:
+    """Return the density of the negative: light spread in lens and emulsion, the curve, then grain.
+
+    A scanner's spread is put on the light too, so that the grain keeps the figures that the truths state.
+    """
     film, curve = test.film, test.curve()
-    spread_px = math.hypot(film.blur_sigma_um, LENS_SIGMA_UM) / pitch_um
-    spread = gaussian_filter(10.0 ** log_h.astype(np.float64), spread_px)
-    net = curve.net_density(np.log10(spread))
+    spread_px = math.hypot(film.blur_sigma_um, LENS_SIGMA_UM, scanner_um) / pitch_um
+    net = curve.net_density(np.log10(spread_light(10.0 ** log_h.astype(np.float64), spread_px)))
     grain = grow_grain(net.shape, pitch_um=pitch_um, sigma_um=film.grain_sigma_um, random=test.random(purpose))
     density = curve.base_plus_fog + net + film.granularity / 1000.0 * compute_scatter(net) * grain
     return np.asarray(np.maximum(density, 0.0), dtype=np.float32)
+
+
+def spread_light(light: NDArray[np.float64], sigma_px: float) -> NDArray[np.float64]:
+    """Return light spread by a Gaussian, exactly even where that is narrower than a pixel; mirrored at the border."""
+    margin = 24
+    wide = np.pad(light, margin, mode="reflect")
+    fy, fx = np.fft.fftfreq(wide.shape[0])[:, None], np.fft.rfftfreq(wide.shape[1])[None, :]
+    response = np.exp(-2.0 * (math.pi * sigma_px) ** 2 * (fy * fy + fx * fx))
+    spread = np.fft.irfft2(np.fft.rfft2(wide) * response, s=wide.shape)[margin:-margin, margin:-margin]
+    # A narrow Gaussian, sampled, has faint negative lobes: no place gets less light than the darkest had.
+    return np.asarray(np.maximum(spread, light.min()))
 
 
 def sample_light(image: Floats, rows: NDArray[np.float64], columns: NDArray[np.float64]) -> Floats:
@@ -130,20 +143,21 @@ def scan_negative(subject: Subject, test: TestTruth) -> NDArray[np.uint16]:
     part_columns = (x - PART_MM[0]) * PART_PIXELS_PER_MM - 0.5
     pitch_um = 1000.0 / SCAN_PIXELS_PER_MM
     log_h = expose(sample_light(subject.part, part_rows, part_columns), test)
-    # The scanner's spread is put on the light, so that the grain keeps the figures that the truths state.
-    blurred = gaussian_filter(10.0 ** log_h.astype(np.float64), SCANNER_SIGMA_UM / pitch_um)
-    density = develop(np.log10(blurred).astype(np.float32), test, pitch_um=pitch_um, purpose="grain")
+    density = develop(log_h, test, pitch_um=pitch_um, purpose="grain", scanner_um=SCANNER_SIGMA_UM)
     step = 65536 // SCAN_LEVELS
     level = np.round((1.0 - density / SCAN_DENSITY_RANGE) * 65535.0 / step)
     return np.asarray(np.clip(level, 0, SCAN_LEVELS - 1) * step, dtype=np.uint16)
 
 
 def compute_mtf50(film: Film) -> float:
-    """Return the frequency in cycles/mm at which lens, film, scanner and drawing leave half the contrast."""
+    """Return the frequency in cycles/mm at which lens, film, scanner and drawing leave half the contrast.
+
+    The drawing takes two rays across a pixel, whose mean has the response cos(pi f p / 2).
+    """
     sigma_mm = math.hypot(film.blur_sigma_um, LENS_SIGMA_UM, SCANNER_SIGMA_UM) / 1000.0
     pixel_mm = 1.0 / PART_PIXELS_PER_MM
 
     def response(frequency: float) -> float:
-        return math.exp(-2.0 * (math.pi * sigma_mm * frequency) ** 2) * float(np.sinc(pixel_mm * frequency))
+        return math.exp(-2.0 * (math.pi * sigma_mm * frequency) ** 2) * math.cos(math.pi * frequency * pixel_mm / 2.0)
 
     return float(brentq(lambda f: response(f) - 0.5, 1.0, 110.0))
