@@ -19,8 +19,8 @@ APERTURE_UM = 48.0
 LEAST_PIXELS_ACROSS = 5.0
 LEAST_APERTURES = 200
 
-_FINE = 32
-"""Parts of a pixel's side by which the aperture's rim is weighed: its area is then known to 1e-4."""
+_RIM_PX = 4
+"""Pixels beyond the aperture's rim that carry weights, of either sign: the granularity is then known to 1 %."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -47,21 +47,32 @@ class NoGranularity:
 
 
 def aperture_weights(diameter_px: float) -> FloatArray:
-    """Return the weights of a circle of that diameter, centred on a pixel: each pixel by its share inside, sum 1.
+    """Return the weights by which pixels make up a round aperture of that diameter, centred on a pixel; sum 1.
 
-    >>> aperture_weights(1.0).shape, round(float(aperture_weights(5.0).max() * math.pi * 2.5**2), 3)
-    ((1, 1), 1.0)
+    K(u, v) = 2 J1(pi d f) / (pi d f) / (sinc u sinc v), f = hypot(u, v) cycles a pixel: the response of a circle, less
+    that of the pixels, which have averaged over their own squares already. Weights by area, each pixel by its share
+    inside the circle, would blur the rim a second time and read granularity 3 to 7 % low at five pixels across, by
+    more the coarser the scan.
+
+    >>> weights = aperture_weights(5.0)
+    >>> weights.shape, round(float(weights.sum()), 9)
+    ((15, 15), 1.0)
     """
-    reach = max(0, math.ceil(diameter_px / 2 - 0.5))
-    side = 2 * reach + 1
-    places = (np.arange(side * _FINE) + 0.5) / _FINE - side / 2
-    inside = places[:, None] ** 2 + places[None, :] ** 2 <= (diameter_px / 2) ** 2
-    weights = inside.reshape(side, _FINE, side, _FINE).mean(axis=(1, 3))
-    return np.asarray(weights / weights.sum())
+    from scipy.special import j1
+
+    reach = math.ceil(diameter_px / 2) + _RIM_PX
+    side = 8 * reach
+    u = np.fft.fftfreq(side)[None, :]
+    v = u.T
+    turn = np.maximum(math.pi * diameter_px * np.hypot(u, v), 1e-12)
+    response = 2 * j1(turn) / turn / (np.sinc(u) * np.sinc(v))
+    weights = np.fft.fftshift(np.fft.ifft2(response).real)
+    middle = slice(side // 2 - reach, side // 2 + reach + 1)
+    return np.asarray(weights[middle, middle] / weights[middle, middle].sum())
 
 
 def average_through(density: FloatArray, diameter_px: float) -> FloatArray:
-    """Return the density seen through a round aperture at every place where it lies whole in the region.
+    """Return the density seen through a round aperture at every place where its weights lie whole in the region.
 
     D_A = -log10(sum w 10^-D): transmittance is averaged, not density, as light passes an aperture.
     """

@@ -45,7 +45,8 @@ def read_densities(codes: GreyArray, code_density: CodeDensity) -> Densities:
 
     Raises ValueError where the pairs are fewer, not ascending or not monotone.
 
-    >>> read_densities(np.array([[0, 100, 120, 255]], dtype=np.uint8), ((50, 2.0), (250, 0.0))).density.tolist()
+    >>> codes = np.array([[0, 100, 120, 255]], dtype=np.uint8)
+    >>> read_densities(codes, ((50, 2.0), (250, 0.0))).density.round(6).tolist()
     [[2.0, 1.5, 1.3, 0.0]]
     """
     values, densities = _check_pairs(code_density)

@@ -211,7 +211,7 @@ def _deviation(draws: FloatArray, value: float) -> float:
 def _tabulate(responses: FloatArray, half: float, pixels_per_mm: float) -> EdgeResponse:
     """Return the response with its band, up to the pixels' own limit, or beyond it where the half comes late."""
     last = max(0.5, min(1.0, 1.5 * half))
-    shown = FREQUENCIES < last + 1e-9
+    shown = last + 1e-9 > FREQUENCIES
     value = responses[0, shown]
     spread = 1.96 * np.sqrt(np.mean((responses[1:, shown] - value) ** 2, axis=0))
     columns = (FREQUENCIES[shown] * pixels_per_mm, value, np.maximum(value - spread, 0.0), value + spread)

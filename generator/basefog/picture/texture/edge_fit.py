@@ -13,11 +13,14 @@ from numpy.typing import NDArray
 from basefog.records.content import FloatArray
 
 _STRIP_PX = 6
+_LEAST_SIDE_PX = 24
 _FIT_PX = 16.0
 _COARSE_STEP_DEGREES = 1.0
 _SIGMAS_OF_AN_EDGE = 8.0
 _LEAST_PIXELS = 200
+_SEARCHED_PX = 40_000
 _LEAST_SPREAD_PX = 0.2
+_FIRST_SPREAD_PX = 3.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -57,7 +60,7 @@ def fit_edge(transmittance: FloatArray) -> EdgeFit | None:
     >>> round(edge.degrees, 1), round(edge.offset_px, 1)
     (5.7, 2.0)
     """
-    if min(transmittance.shape) < 4 * _STRIP_PX:
+    if min(transmittance.shape) < _LEAST_SIDE_PX:
         return None
     first = _search(transmittance)
     if first is None:
@@ -91,31 +94,40 @@ def _turn(shape: tuple[int, ...], degrees: float, offset: float) -> tuple[FloatA
 
 
 def _search(transmittance: FloatArray) -> tuple[float, float] | None:
-    """Return the direction and offset at which two strips side by side differ most for their noise."""
+    """Return the direction and offset at which two strips side by side differ most for their noise.
+
+    Large regions are searched at a coarser pitch, which is all that the fit needs to begin with.
+    """
+    block = math.ceil(math.sqrt(transmittance.size / _SEARCHED_PX))
+    seen = transmittance if block == 1 else _average_blocks(transmittance, block)
     best, found = 0.0, None
     for degrees in np.arange(-45.0, 135.0, _COARSE_STEP_DEGREES):
-        across, _ = _turn(transmittance.shape, float(degrees), 0.0)
+        across, _ = _turn(seen.shape, float(degrees), 0.0)
         index = np.floor(across - across.min()).astype(np.int64).ravel()
         counts = np.bincount(index).astype(np.float64)
-        sums = np.bincount(index, weights=transmittance.ravel())
+        sums = np.bincount(index, weights=seen.ravel())
         n, total = (np.convolve(values, np.ones(_STRIP_PX), mode="valid") for values in (counts, sums))
-        before_n, after_n = n[:-_STRIP_PX], n[_STRIP_PX:]
-        difference = total[_STRIP_PX:] / np.maximum(after_n, 1) - total[:-_STRIP_PX] / np.maximum(before_n, 1)
+        before_n, after_n = (np.maximum(part, 1) for part in (n[:-_STRIP_PX], n[_STRIP_PX:]))
         # Corners hold few pixels: a difference counts by what its noise would be.
-        score = np.abs(difference) / np.sqrt(1 / np.maximum(before_n, 1) + 1 / np.maximum(after_n, 1))
+        difference = total[_STRIP_PX:] / after_n - total[:-_STRIP_PX] / before_n
+        score = np.abs(difference) / np.sqrt(1 / before_n + 1 / after_n)
         at = int(np.argmax(score))
         if score[at] > best:
-            best, found = float(score[at]), (float(degrees), float(across.min()) + at + _STRIP_PX)
-    if found is None or best < _SIGMAS_OF_AN_EDGE * _noise_of(transmittance):
-        return None
-    return found
+            best, found = float(score[at]), (float(degrees), block * (float(across.min()) + at + _STRIP_PX))
+    return found if best > _SIGMAS_OF_AN_EDGE * _noise_of(seen) else None
+
+
+def _average_blocks(values: FloatArray, size: int) -> FloatArray:
+    rows, columns = (count // size for count in values.shape)
+    return np.asarray(
+        values[: rows * size, : columns * size].reshape(rows, size, columns, size).mean(axis=(1, 3), dtype=np.float64)
+    )
 
 
 def _noise_of(transmittance: FloatArray) -> float:
     """Return the standard deviation of small blocks' means as of one pixel, the edge itself left out by the median."""
     size = _STRIP_PX
-    rows, columns = (count // size for count in transmittance.shape)
-    blocks = transmittance[: rows * size, : columns * size].reshape(rows, size, columns, size).mean(axis=(1, 3))
+    blocks = _average_blocks(transmittance, size)
     steps = np.abs(np.concatenate([np.diff(blocks, axis=0).ravel(), np.diff(blocks, axis=1).ravel()]))
     return float(np.median(steps)) / 0.6745 / math.sqrt(2) * size
 
@@ -124,7 +136,7 @@ def _refine(
     transmittance: FloatArray, degrees: float, offset: float
 ) -> tuple[float, float, float, tuple[float, float]] | None:
     """Return direction, offset, spread and the two levels of the best blurred step, in two rounds."""
-    spread, levels = 2.0, (0.0, 0.0)
+    spread, levels = _FIRST_SPREAD_PX, (0.0, 0.0)
     half_length = max(transmittance.shape) / 2
     for _ in range(2):
         across, along = _turn(transmittance.shape, degrees, offset)
