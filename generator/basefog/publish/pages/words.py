@@ -279,18 +279,21 @@ def say_findings(clauses: Iterable[Clause]) -> str:
     known = [clause for clause in clauses if clause.standing != "unknown"]
     same = [clause for clause in known if clause.standing == "same"]
     texts = [clause.text for clause in known if clause.standing != "same"]
-    units = {clause.unit for clause in same}
-    if len(same) < 2 or len(units) > 1 or not all(clause.could_see for clause in same):
-        texts += [clause.text for clause in same]
-    else:
-        sizes = [clause.could_see for clause in same]
-        alike = len(same) > _MOST_SIZES or len(set(map(format_could_see, sizes))) == 1
-        seen = format_could_see(max(sizes)) if alike else join_names([format_could_see(size) for size in sizes])
-        names = join_names([clause.subject for clause in same])
-        texts.append(
-            f"{names} no different (the test could have seen {seen}{units.pop()}{' in each' if alike else ''})"
-        )
+    for unit in dict.fromkeys(clause.unit for clause in same):
+        texts += _say_same([clause for clause in same if clause.unit == unit])
     return join_clauses(texts)
+
+
+def _say_same(same: list[Clause]) -> list[str]:
+    """Say together what is no different and could have been seen in one unit."""
+    sizes = [clause.could_see for clause in same]
+    if len(same) == 1 or not all(sizes):
+        return [clause.text for clause in same]
+    alike = len(same) > _MOST_SIZES or len(set(map(format_could_see, sizes))) == 1
+    seen = format_could_see(max(sizes)) if alike else join_names([format_could_see(size) for size in sizes])
+    names = join_names([clause.subject for clause in same])
+    ending = " in each" if alike else ""
+    return [f"{names} no different (the test could have seen {seen}{same[0].unit}{ending})"]
 
 
 def say_unknown(clauses: Iterable[Clause]) -> tuple[str, ...]:
