@@ -209,7 +209,7 @@ def test_quantities_stand_with_unit_and_interval(quantity: Quantity, expected: s
 
 @given(st.lists(st.tuples(st.sampled_from(sorted(WORDINGS)), comparisons()), min_size=1, max_size=6))
 def test_findings_in_one_sentence_leave_nothing_out(said: list[tuple[str, Comparison]]) -> None:
-    """Every known clause is in the sentence, and what is told of several together is the largest that any of them could see."""
+    """Every known clause is in the sentence; what several could have seen is the largest that any could."""
     clauses = [say_difference(measure, comparison) for measure, comparison in said]
     known = [clause for clause in clauses if clause.standing != "unknown"]
     sentence = say_findings(clauses)
