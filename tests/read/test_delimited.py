@@ -58,6 +58,14 @@ def test_cells_know_where_they_stand(data: bytes, places: list[tuple[int, int]] 
     assert [(cell.line, cell.column) for row in rows for cell in row.cells.values()] == places
 
 
+@pytest.mark.parametrize("encoding", ["utf-16-le", "utf-16-be"])
+def test_utf16_needs_no_mark(encoding: str) -> None:
+    """UTF-16 without its mark is known by the zero bytes of its first letter."""
+    rows = parse_delimited("step,D\n1,0.42\n".encode(encoding), "step", None)
+
+    assert [[cell.text for cell in row.cells.values()] for row in rows] == [["step", "D"], ["1", "0.42"]]
+
+
 def test_a_cell_beyond_any_use_is_refused() -> None:
     """A cell of more than 131,072 characters is refused by its line."""
     with pytest.raises(TableFaultError) as fault:

@@ -1,6 +1,7 @@
 """The series is data: nothing outside it is read, and nothing in it that is no plain file."""
 
 import errno
+import hashlib
 import os
 from pathlib import Path
 from typing import IO, Any
@@ -101,6 +102,22 @@ def test_what_may_not_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
         f"pages/about.md:1:1: problem: can't be read: Permission denied | {mend}",
         f"questions:1:1: problem: can't be read: Permission denied | {mend}",
         "stocks/marl-400/2026-04-02/scans/print.png:1:1: problem: the scan can't be read | Make it readable.",
+    ]
+
+
+def test_a_scan_that_breaks_off_while_it_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A disk that fails in the middle of a scan is told as a fault of the file."""
+    write_files(tmp_path, valid_files())
+
+    def fail(*_: object) -> None:
+        raise OSError(errno.EIO, os.strerror(errno.EIO))
+
+    monkeypatch.setattr(hashlib, "file_digest", fail)
+
+    mend = "Make it readable, or take it out of the series."
+    assert told(read_series(tmp_path)) == [
+        f"stocks/marl-400/2026-04-02/scans/{name}.png:1:1: problem: can't be read: Input/output error | {mend}"
+        for name in ("negative", "print")
     ]
 
 

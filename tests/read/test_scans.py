@@ -218,6 +218,16 @@ def test_a_tiff_beyond_the_limit_is_refused_by_its_header(tmp_path: Path) -> Non
     assert fault.value.message == "has 25000 x 20000 pixels, expected at most 400 megapixels"
 
 
+def test_a_tiff_without_pixels_is_refused(tmp_path: Path) -> None:
+    """A header that claims no width is refused."""
+    path = tmp_path / "scan.tif"
+    tifffile.imwrite(path, np.zeros((20, 30), np.uint8), metadata=None)
+    with tifffile.TiffFile(path, mode="r+") as tiff:
+        tiff.pages.first.tags["ImageWidth"].overwrite(0)
+
+    assert fault_of(tmp_path, path.read_bytes()) == "has no pixels"
+
+
 def test_a_volume_is_refused(tmp_path: Path) -> None:
     """Five samples a pixel are no picture."""
     path = tmp_path / "scan.tif"

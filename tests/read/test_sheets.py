@@ -122,6 +122,24 @@ def elsewhere() -> bytes:
     return file.getvalue()
 
 
+def nothing_known() -> bytes:
+    """Return a package of pictures."""
+    file = io.BytesIO()
+    with zipfile.ZipFile(file, "w") as package:
+        package.writestr("picture.png", b"")
+    return file.getvalue()
+
+
+def without_relations() -> bytes:
+    """Return an XLSX that does not say where its sheets are."""
+    file = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(xlsx(ROWS))) as old, zipfile.ZipFile(file, "w") as new:
+        for info in old.infolist():
+            if not info.filename.endswith("workbook.xml.rels"):
+                new.writestr(info.filename, old.read(info))
+    return file.getvalue()
+
+
 DAMAGED = "can't be unpacked: it is damaged, locked or no spreadsheet"
 FAR = "the cells lie too far apart"
 MANY = "holds more than 100000 cells"
@@ -151,6 +169,16 @@ LOL = b'<!DOCTYPE x [<!ENTITY a "lol"><!ENTITY b "&a;&a;">]>'
             "declares a document type, which no spreadsheet needs",
         ),
         (changed(xlsx(ROWS), "xl/workbook.xml", lambda _: b"<workbook/>"), "can't be read as a spreadsheet"),
+        (
+            changed(xlsx(ROWS), "xl/workbook.xml", lambda xml: xml.replace(b"<sheet ", b"<none ")),
+            "can't be read as a spreadsheet",
+        ),
+        (nothing_known(), "is neither an XLSX nor an ODS file"),
+        (without_relations(), "can't be read as a spreadsheet"),
+        (
+            content_with(ODS_CELL, b"<table:table-cell><table:table/></table:table-cell>"),
+            "holds a table within a table",
+        ),
         (content_with(b"</table:table>", REPEATED % 1_000_000 + SPREAD % 1), MANY),
         (content_with(b"</table:table>", REPEATED % 300 + SPREAD % 3), None),
         (content_with(b"</table:table>", REPEATED % 1 + SPREAD % 100_001), MANY),

@@ -1384,8 +1384,8 @@ FAULTS = [
     ),
     Fault(
         "float scan",
-        {T2 + "scans/print.png": None, T2 + "scans/print.tif": FLOAT_TIFF}
-        | edit(T2 + "test.yaml", "scans/print.png", "scans/print.tif"),
+        edit(T2 + "test.yaml", "scans/print.png", "scans/print.tif")
+        | {T2 + "scans/print.png": None, T2 + "scans/print.tif": FLOAT_TIFF},
         [
             (
                 "stocks/marl-400/2026-04-02/test.yaml:8:5: problem: the scan is floating point and has no "
@@ -1395,8 +1395,8 @@ FAULTS = [
     ),
     Fault(
         "float scan with code density",
-        {T2 + "scans/negative.png": None, T2 + "scans/negative.tif": FLOAT_TIFF}
-        | edit(T2 + "test.yaml", "scans/negative.png", "scans/negative.tif"),
+        edit(T2 + "test.yaml", "scans/negative.png", "scans/negative.tif")
+        | {T2 + "scans/negative.png": None, T2 + "scans/negative.tif": FLOAT_TIFF},
         [],
     ),
     Fault(
@@ -1529,6 +1529,26 @@ FAULTS = [
             (
                 "stocks/tern-100/2026-03-14/Wedge.CSV:1:1: problem: found `Wedge.CSV`, expected a table in one "
                 "of .csv, .tsv, .xlsx, .ods, .cgats.txt | Save it as CSV, its name in small letters."
+            )
+        ],
+    ),
+    Fault(
+        "unknown key in a list",
+        edit(S, "name: Grey,", "nmae: Grey,"),
+        [("series.yaml:19:16: problem: unknown key `nmae`; did you mean `name`? | Write `name`, or take the key out.")],
+    ),
+    Fault(
+        "missing key in a list",
+        edit(T2 + "test.yaml", "    of: print\n", ""),
+        [("stocks/marl-400/2026-04-02/test.yaml:8:5: problem: of is missing | Add a line such as `of: print`.")],
+    ),
+    Fault(
+        "unknown key in an optional part",
+        edit(T2 + "test.yaml", "print: {exposure_s", "print: {exposure"),
+        [
+            (
+                "stocks/marl-400/2026-04-02/test.yaml:6:9: problem: unknown key `exposure`; did you mean "
+                "`exposure_s`? | Write `exposure_s`, or take the key out."
             )
         ],
     ),
@@ -1732,6 +1752,16 @@ FAULTS = [
                 "pages/about.md:3:10: problem: found a link to '//example.org', expected http, https, mailto or"
                 " a link to a page of the series | Write the whole address with http or https, or take the link"
                 " out."
+            )
+        ],
+    ),
+    Fault(
+        "prose empty picture",
+        {P: "# About\n\nText ![a]() and so on.\n"},
+        [
+            (
+                "pages/about.md:1:1: problem: found the picture '', expected a view of a scan | Show a view, "
+                'such as {{ view("marl-400", "whole") }}, or link to the picture.'
             )
         ],
     ),

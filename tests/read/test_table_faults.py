@@ -1018,6 +1018,27 @@ FAULTS = [
         },
         [],
     ),
+    Fault(
+        "paper without density",
+        edit(P, "density", "dens"),
+        [
+            (
+                "papers/grade-2.csv:1:1: problem: the column `density` is missing; is `dens` meant for it? | "
+                "Head a column `density`."
+            )
+        ],
+    ),
+    Fault("paper with blank row", edit(P, "0.3,0.10", "-,-"), []),
+    Fault(
+        "header too long for any cell",
+        {W: "s" * 140000 + ",step\n1,1\n"},
+        [
+            (
+                "stocks/tern-100/2026-03-14/wedge.csv:1:1: problem: a cell is too long | Put the quotation "
+                "marks right, or take them out."
+            )
+        ],
+    ),
 ]
 
 
