@@ -14,7 +14,7 @@ class Expected:
     """The true values of a test's measures; None where the test gives the program no way to them.
 
     `stops_from_grey` is by patch. `grain_correlation_um` is the full width at half height of the density's
-    autocorrelation, `rms_granularity` that at net density 1.0.
+    autocorrelation on the film, to which a scan adds its pixel; `rms_granularity` is that at net density 1.0.
     """
 
     base_plus_fog: float

@@ -58,7 +58,10 @@ def compute_scatter(net_density: FloatArray) -> FloatArray:
 def grow_grain(
     shape: tuple[int, int], *, pitch_um: float, sigma_um: float, random: np.random.Generator
 ) -> NDArray[np.float32]:
-    """Return a Gaussian field of correlation `sigma_um` whose mean through a 48 um circle has standard deviation 1."""
+    """Return a Gaussian field of correlation `sigma_um` whose mean through a 48 um circle has standard deviation 1.
+
+    That holds of the film; each pixel then shows the mean over its own square.
+    """
     white = np.fft.rfft2(random.standard_normal(shape))
     fy, fx = np.fft.fftfreq(shape[0], pitch_um)[:, None], np.fft.rfftfreq(shape[1], pitch_um)[None, :]
     frequency = np.hypot(fy, fx)
@@ -71,7 +74,8 @@ def grow_grain(
     if shape[1] % 2 == 0:
         twice[0, -1] = 1.0
     variance = float((through**2 * twice).sum()) / (shape[0] * shape[1])
-    return np.asarray(np.fft.irfft2(white * spread, s=shape) / math.sqrt(variance), dtype=np.float32)
+    pixel = np.sinc(fy * pitch_um) * np.sinc(fx * pitch_um)
+    return np.asarray(np.fft.irfft2(white * spread * pixel, s=shape) / math.sqrt(variance), dtype=np.float32)
 
 
 def drop_discs(size_px: int, *, radius_px: float, density: float, random: np.random.Generator) -> NDArray[np.bool_]:

@@ -3,13 +3,16 @@
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 from scipy.optimize import brentq
 
 from basefog.measure import measure_series
+from basefog.picture.texture import measure_scans
 from basefog.read import read_series
 from basefog.records.content import Series
 from basefog.records.findings import Findings, Quantity
 from simulation.expected import compute_expected
+from simulation.grain import compute_scatter
 from simulation.truths import TESTS, compute_time_factor
 
 CONTENT = Path(__file__).parents[2] / "content"
@@ -28,6 +31,11 @@ def _series() -> Series:
 @cache
 def _findings() -> Findings:
     return measure_series(_series())
+
+
+@cache
+def _with_scans() -> Findings:
+    return measure_scans(_series(), _findings(), CONTENT)
 
 
 def _holds(quantity: Quantity, truth: float) -> bool:
@@ -112,3 +120,27 @@ def test_the_matching_time_is_near_the_stocks_own() -> None:
     true_min = brentq(lambda time: own * compute_time_factor(time, 8.5) - wanted, 6.0, 11.0)
 
     assert _holds(matching, true_min)
+
+
+def test_true_granularities_lie_in_their_intervals() -> None:
+    """Each film's granularity, brought to the density of its even tone, is found in ten scans of eleven at least."""
+    held = []
+    for test in TESTS:
+        truth = compute_expected(test).rms_granularity
+        if truth is not None:
+            found = _with_scans().tests[test.key].measures["rms_granularity"]
+            assert found.at_density is not None
+            held.append(_holds(found, truth * float(compute_scatter(np.array([found.at_density]))[0])))
+
+    assert len(held) == 11
+    assert sum(held) >= 10
+
+
+def test_true_sharpness_lies_near_the_intervals() -> None:
+    """Lens, film and scanner together are found to a tenth; the drawing's resampling takes a little off."""
+    for test in TESTS:
+        truth = compute_expected(test).mtf50
+        if truth is not None:
+            found = _with_scans().tests[test.key].measures["mtf50"].value
+            assert found is not None
+            assert abs(found - truth) < 0.10 * truth
