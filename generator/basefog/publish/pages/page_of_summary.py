@@ -21,7 +21,6 @@ _FIRST_COLUMNS: Final = (
     "average_gradient",
     "shadow_gradient",
     "highlight_gradient",
-    "useful_range",
     "base_plus_fog",
     "rms_granularity",
     "mtf50",

@@ -367,9 +367,9 @@ def _say_side(words: str, comparison: Comparison, reference_value: float | None)
         return say_stops(low, high, words)
     little = reference_value and max(abs(low), abs(high)) < _LITTLE_RATIO * abs(reference_value)
     figure = format_difference(comparison)
-    return (
-        f"{_soften(words) if little else words} ({' '.join(filter(None, (figure.value, figure.spread, figure.unit)))})"
-    )
+    # A line never breaks within a number and its uncertainty.
+    size = " ".join(filter(None, (figure.value, figure.spread, figure.unit))).replace(" ", "\u00a0")
+    return f"{_soften(words) if little else words} ({size})"
 
 
 def _soften(words: str) -> str:
