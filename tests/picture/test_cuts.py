@@ -10,7 +10,8 @@ import tifffile
 from PIL import Image
 
 from basefog.picture import cut_scan
-from basefog.picture.cuts import average_blocks, encode_webp, resize_area, to_8_bit
+from basefog.picture.blocks import average_blocks
+from basefog.picture.cuts import encode_webp, resize_area, to_8_bit
 from basefog.picture.views import ViewPlan, plan_views
 from basefog.records.content import View
 from picture.plans import make_scan, make_test, make_view

@@ -24,15 +24,17 @@ from basefog.picture.charts import (
     standalone_svg,
 )
 from basefog.picture.cuts import cut_scan
+from basefog.picture.registration_of_series import register_series
 from basefog.picture.scans import decode_scan
 from basefog.picture.strip import compute_strip_greys
-from basefog.picture.views import PictureFile, ViewPlan, plan_views
+from basefog.picture.views import PictureFile, ViewPlan, box_on_scan, first_scan, plan_views
 
 __all__ = [
     "CHART_STYLE",
     "MARKS",
     "PictureFile",
     "ViewPlan",
+    "box_on_scan",
     "compute_strip_greys",
     "cut_scan",
     "decode_scan",
@@ -53,7 +55,9 @@ __all__ = [
     "draw_reproduction_chart",
     "draw_small_curve",
     "draw_tone_chart",
+    "first_scan",
     "list_charts",
     "plan_views",
+    "register_series",
     "standalone_svg",
 ]

@@ -2,10 +2,12 @@
 
 A cut at 1:1 keeps each pixel; 16-bit codes come to 8 bits by one rounding, v x 255/65535 to the nearest, for no screen
 shows more. A calibrated negative too is shown as it was scanned: its densities are measured, not its picture altered.
-Tone views are brought down from the full depth in floating point and rounded once at the end. The files hold pixels
-alone: no camera, no place, no time, no colour profile.
+Tone views are brought down from the full depth in floating point and rounded once at the end; a registered one is
+resampled to the reference's geometry on the way, and what lies beyond the scan is left at the grey of the page's
+surround. The files hold pixels alone: no camera, no place, no time, no colour profile.
 """
 
+import math
 from collections.abc import Iterable
 from io import BytesIO
 from os import PathLike
@@ -14,6 +16,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from basefog.picture.blocks import average_blocks
 from basefog.picture.scans import GreyArray, NamedFile, decode_scan
 from basefog.picture.views import ViewPlan
 
@@ -21,6 +24,9 @@ WEBP_QUALITY: Final = 82
 WEBP_METHOD: Final = 5
 WEBP_MAX_PX: Final = 16383
 """Largest side the WebP container can hold (RFC 9649, section 2.5)."""
+
+SURROUND_GREY: Final = 118
+"""The neutral grey that pictures are shown on (8 bits), as the pages have it."""
 
 REDUCING_GAP: Final = 3
 """A region is averaged by whole blocks down to this many times its aim before the Lanczos step."""
@@ -43,13 +49,54 @@ def cut_scan(scan: str | PathLike[str] | NamedFile, plans: Iterable[ViewPlan]) -
         region = codes[plan.top_px : plan.top_px + plan.height_px, plan.left_px : plan.left_px + plan.width_px]
         if region.dtype == np.float32:
             region = _to_unit_range(region, plan.scan.code_density)
+        if plan.lossless:
+            # A mirrored scan is shown from the reference's side: columns change places, no pixel is altered.
+            seen = region[:, ::-1] if plan.alignment is not None and plan.alignment.is_mirrored else region
+            made[plan.view.id + plan.files[0].suffix] = encode_png(to_8_bit(seen))
+            continue
+        seen = region if plan.warp is None else warp_region(region, plan)
         for file in plan.files:
-            if plan.lossless:
-                made[plan.view.id + file.suffix] = encode_png(to_8_bit(region))
-            else:
-                grey = resize_area(region, file.width_px, file.height_px)
-                made[plan.view.id + file.suffix] = encode_webp(grey)
+            grey = resize_area(seen, file.width_px, file.height_px)
+            made[plan.view.id + file.suffix] = encode_webp(grey)
     return made
+
+
+def warp_region(region: GreyArray, plan: ViewPlan) -> NDArray[np.float32]:
+    """Return a view's region turned and scaled to the reference's geometry, once to twice as wide as its widest file.
+
+    The region is first averaged by blocks that leave at least two pixels for one of that file; a Lanczos filter then
+    samples it once. Codes come to 0 to 1.
+    """
+    import cv2
+
+    if plan.warp is None:
+        msg = f"view {plan.view.id} is not to be warped"
+        raise ValueError(msg)
+    a, b, c, d, e, f = plan.warp
+    widest = plan.files[0]
+    scan_px_per_px = math.hypot(a, d) / widest.width_px
+    block = max(1, int(scan_px_per_px / 2))
+    fold = max(1, round(scan_px_per_px / block))
+    width, height = fold * widest.width_px, fold * widest.height_px
+    # From the middle of a pixel of the picture to the middle of one of the averaged region.
+    across, down = 1.0 / (width * block), 1.0 / (height * block)
+    to_region = np.array(
+        [
+            [a * across, b * down, (a / width + b / height) / 2 / block + (c - plan.left_px) / block - 0.5],
+            [d * across, e * down, (d / width + e / height) / 2 / block + (f - plan.top_px) / block - 0.5],
+        ]
+    )
+    white = {"uint8": 255.0, "uint16": 65535.0}.get(region.dtype.name, 1.0)
+    warped = cv2.warpAffine(
+        average_blocks(region, block),
+        to_region,
+        (width, height),
+        flags=cv2.INTER_LANCZOS4 | cv2.WARP_INVERSE_MAP,
+        borderMode=cv2.BORDER_CONSTANT,
+        borderValue=SURROUND_GREY * white / 255.0,
+    )
+    codes: NDArray[np.float32] = np.clip(np.asarray(warped, dtype=np.float32) * np.float32(1.0 / white), 0.0, 1.0)
+    return codes
 
 
 def to_8_bit(codes: GreyArray) -> NDArray[np.uint8]:
@@ -85,25 +132,6 @@ def resize_area(region: GreyArray, width_px: int, height_px: int) -> NDArray[np.
     greys = np.asarray(small, dtype=np.float64) * (255.0 / white)
     rounded: NDArray[np.uint8] = np.rint(np.clip(greys, 0.0, 255.0)).astype(np.uint8)
     return rounded
-
-
-def average_blocks(region: GreyArray, block: int) -> NDArray[np.float32]:
-    """Return the means of square blocks of pixels; a last, partial block is averaged over what it has.
-
-    >>> average_blocks(np.array([[1, 3, 8], [1, 3, 8]], dtype=np.uint8), 2).tolist()
-    [[2.0, 8.0]]
-    """
-    if block == 1:
-        return np.ascontiguousarray(region, dtype=np.float32)
-    rows, columns = region.shape
-    row_starts, column_starts = np.arange(0, rows, block), np.arange(0, columns, block)
-    widths = np.diff(np.append(column_starts, columns))
-    averaged = np.empty((row_starts.size, column_starts.size), dtype=np.float32)
-    for index, top in enumerate(row_starts):
-        band = region[top : top + block].sum(axis=0, dtype=np.float64)
-        sums = np.add.reduceat(band, column_starts)
-        averaged[index] = sums / (widths * min(block, rows - top))
-    return averaged
 
 
 def encode_png(grey: NDArray[np.uint8]) -> bytes:

@@ -1,22 +1,38 @@
-"""Where each view is cut from a test's scans and which files that makes: planned from sizes alone, nothing decoded.
+"""Where each view is cut from a test's scans and which files that makes: planned from the records, nothing decoded.
+
+A view's box stands on the reference's first scan of its kind. On every other scan it is where the registration says
+(`Scan.registration`, found beforehand from the pixels); a box that the test gives itself is taken as it is.
 
 Views that show grain or sharpness are published pixel for pixel: cut parallel to the scan's own pixels round the
-centre of their box, at most `LOSSLESS_MAX_PX`, as 8-bit PNG. Views that show tone are brought down to a few widths as
-WebP. A print is often scanned larger for one stock than for another, so a tone view offers no width that the
-reference's own scan can't fill: neither picture then looks sharper for its scan alone.
+registered centre, at most `LOSSLESS_MAX_PX`, as 8-bit PNG. Their sides follow the scans' resolutions and not the
+subject's size, so that every stock shows the same length of film.
+
+Views that show tone are brought to the reference's geometry, in the reference's own sizes: laid over one another, two
+stocks show the same point at the same pixel. `pixels_per_mm` and the scale bar stay those of the thing scanned.
 """
 
 import math
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, TypeAlias
 
 from basefog.records.content import Box, Scan, Test, View
+from basefog.records.registration import Alignment, Refusal
+
+PixelBox: TypeAlias = tuple[int, int, int, int]
+"""Left, top, width and height."""
+
+Warp: TypeAlias = tuple[float, float, float, float, float, float]
+"""(a, b, c, d, e, f): the point (u, v) of a view, 0 to 1 each way, is the scan's (a u + b v + c, d u + e v + f)."""
 
 LOSSLESS_MAX_PX: Final = (640, 480)
 """Largest cut at 1:1, width and height: fills a phone's screen and stays a few hundred kilobytes."""
 
 TONE_WIDTHS_PX: Final = (1280, 640, 320)
 LEAST_STEP_RATIO: Final = 1.4
+LEAST_SHOWN_SHARE: Final = 0.5
+"""A tone view of which a scan shows less than this share is left out."""
+MARGIN_PX: Final = 8
+"""What the resampling filter may reach beyond a view, before the scan is made smaller."""
 SCALE_BAR_SHARE: Final = 0.25
 """Share of a picture's width that its scale bar aims at; round lengths bring it to between 0.16 and 0.40."""
 
@@ -37,6 +53,9 @@ class ViewPlan:
 
     `pixels_per_mm` counts pixels of the widest file on the thing scanned (print or film); `scale_bar_mm` is a round
     length that takes about a quarter of its width. Both are None where the scan's resolution is not known.
+
+    `alignment` is how the scan lies against the reference's, None on the reference's own and where a box was given by
+    hand. `warp` is set where the view has to be turned or scaled; the region is then what it is made from.
     """
 
     view: View
@@ -49,20 +68,21 @@ class ViewPlan:
     lossless: bool
     pixels_per_mm: float | None
     scale_bar_mm: float | None
+    alignment: Alignment | None = None
+    warp: Warp | None = None
 
 
 def plan_views(test: Test, reference: Test | None, views: tuple[View, ...]) -> tuple[ViewPlan, ...]:
-    """Plan every view that a scan of the test can show, in the series' order; a view without a scan is left out.
+    """Plan every view that a scan of the test can show, in the series' order; what none can show is left out.
 
-    Pure: from the sizes in the records. A box in the test's scan overrules the series' own.
+    Pure: from what stands in the records. A box in the test's scan overrules registration and the series' own.
     """
     plans = []
     for view in views:
         scan = choose_scan(test, view)
-        if scan is None:
-            continue
-        counterpart = None if reference is None else choose_scan(reference, view)
-        plans.append(plan_view(scan, counterpart, view))
+        plan = None if scan is None else plan_view(scan, first_scan(reference, view), view)
+        if plan is not None:
+            plans.append(plan)
     return tuple(plans)
 
 
@@ -72,21 +92,98 @@ def choose_scan(test: Test, view: View) -> Scan | None:
     return next((scan for scan in scans if view.id in scan.boxes), scans[0] if scans else None)
 
 
-def plan_view(scan: Scan, counterpart: Scan | None, view: View) -> ViewPlan:
-    """Plan one view of one scan; `counterpart` is the reference's scan of the same view."""
-    left, top, width, height = pixel_box(scan.boxes.get(view.id, view.box), scan.width_px, scan.height_px)
-    lossless = view.shows != "tone"
-    files: tuple[PictureFile, ...]
-    if lossless:
-        left, top, width, height = centred_cut(left, top, width, height)
-        files = (PictureFile(suffix=".png", width_px=width, height_px=height, media_type="image/png"),)
-    else:
-        widest = width
-        if counterpart is not None:
-            box = counterpart.boxes.get(view.id, view.box)
-            widest = min(width, pixel_box(box, counterpart.width_px, counterpart.height_px)[2])
-        files = tone_files(width, height, widest_px=widest)
-    pixels_per_mm = None if scan.pixels_per_mm is None else scan.pixels_per_mm * files[0].width_px / width
+def first_scan(reference: Test | None, view: View) -> Scan | None:
+    """Return the reference's scan on which a view's box stands: the first of its kind."""
+    return next((scan for scan in reference.scans if scan.of == view.of), None) if reference is not None else None
+
+
+def box_on_scan(view: View, scan: Scan, reference: Scan | None) -> PixelBox | None:
+    """Return where a view lies on a scan, parallel to its pixels, whole; None where it is not known or not on it.
+
+    Args:
+        view: the view; its box stands on `reference`.
+        scan: the scan, with its registration.
+        reference: the reference's first scan of the view's kind, None where there is none.
+    """
+    alignment = _alignment_for(view, scan, reference)
+    if isinstance(alignment, Refusal):
+        return None
+    if alignment is None or reference is None:
+        return pixel_box(scan.boxes.get(view.id, view.box), scan.width_px, scan.height_px)
+    left, top, width, height = _box_on_reference(view, reference)
+    ratio = nominal_ratio(scan, reference)
+    x, y = alignment.place(left + width / 2, top + height / 2)
+    across, down = max(1, round(width * ratio)), max(1, round(height * ratio))
+    box = (round(x - across / 2), round(y - down / 2), across, down)
+    inside = box[0] >= 0 and box[1] >= 0 and box[0] + across <= scan.width_px and box[1] + down <= scan.height_px
+    return box if inside else None
+
+
+def nominal_ratio(scan: Scan, reference: Scan) -> float:
+    """Return how many pixels of a scan one of the reference's takes, by their resolutions, else by their widths."""
+    if scan.pixels_per_mm is not None and reference.pixels_per_mm is not None:
+        return scan.pixels_per_mm / reference.pixels_per_mm
+    return scan.width_px / reference.width_px
+
+
+def needs_registration(view: View, scan: Scan, reference: Scan | None) -> bool:
+    """Tell whether a view of a scan is cut where a registration says."""
+    return reference is not None and view.id not in scan.boxes and scan.sha256 != reference.sha256
+
+
+def plan_view(scan: Scan, reference: Scan | None, view: View) -> ViewPlan | None:
+    """Plan one view of one scan, None where it can't be shown; `reference` is what the view's box stands on."""
+    alignment = _alignment_for(view, scan, reference)
+    if isinstance(alignment, Refusal):
+        return None
+    if view.shows != "tone":
+        return _plan_lossless(view, scan, reference, alignment)
+    if alignment is None or reference is None:
+        return _plan_tone_as_it_lies(view, scan, reference)
+    return _plan_registered_tone(view, scan, reference, alignment)
+
+
+def _plan_lossless(view: View, scan: Scan, reference: Scan | None, alignment: Alignment | None) -> ViewPlan | None:
+    box = box_on_scan(view, scan, reference)
+    if box is None:
+        return None
+    left, top, width, height = centred_cut(*box)
+    files = (PictureFile(suffix=".png", width_px=width, height_px=height, media_type="image/png"),)
+    return _plan(view, scan, (left, top, width, height), files=files, scan_px_per_px=1.0, alignment=alignment)
+
+
+def _plan_tone_as_it_lies(view: View, scan: Scan, reference: Scan | None) -> ViewPlan:
+    box = pixel_box(scan.boxes.get(view.id, view.box), scan.width_px, scan.height_px)
+    widest = box[2] if reference is None else min(box[2], _box_on_reference(view, reference)[2])
+    files = tone_files(box[2], box[3], widest_px=widest)
+    return _plan(view, scan, box, files=files, scan_px_per_px=box[2] / files[0].width_px)
+
+
+def _plan_registered_tone(view: View, scan: Scan, reference: Scan, alignment: Alignment) -> ViewPlan | None:
+    left, top, width, height = _box_on_reference(view, reference)
+    files = tone_files(width, height, widest_px=width)
+    a, b, _, d, e, _ = alignment.to_scan
+    x, y = alignment.place(left, top)
+    warp = (a * width, b * height, x, d * width, e * height, y)
+    region = _region_of(warp, scan)
+    if region is None:
+        return None
+    scan_px_per_px = alignment.scan_px_per_reference_px * width / files[0].width_px
+    return _plan(view, scan, region, files=files, scan_px_per_px=scan_px_per_px, alignment=alignment, warp=warp)
+
+
+def _plan(
+    view: View,
+    scan: Scan,
+    box: PixelBox,
+    *,
+    files: tuple[PictureFile, ...],
+    scan_px_per_px: float,
+    alignment: Alignment | None = None,
+    warp: Warp | None = None,
+) -> ViewPlan:
+    pixels_per_mm = None if scan.pixels_per_mm is None else scan.pixels_per_mm / scan_px_per_px
+    left, top, width, height = box
     return ViewPlan(
         view=view,
         scan=scan,
@@ -95,13 +192,37 @@ def plan_view(scan: Scan, counterpart: Scan | None, view: View) -> ViewPlan:
         width_px=width,
         height_px=height,
         files=files,
-        lossless=lossless,
+        lossless=view.shows != "tone",
         pixels_per_mm=pixels_per_mm,
         scale_bar_mm=None if pixels_per_mm is None else round_length_mm(files[0].width_px / pixels_per_mm),
+        alignment=alignment,
+        warp=warp,
     )
 
 
-def pixel_box(box: Box, width_px: int, height_px: int) -> tuple[int, int, int, int]:
+def _alignment_for(view: View, scan: Scan, reference: Scan | None) -> Alignment | Refusal | None:
+    return scan.registration if needs_registration(view, scan, reference) else None
+
+
+def _box_on_reference(view: View, reference: Scan) -> PixelBox:
+    return pixel_box(reference.boxes.get(view.id, view.box), reference.width_px, reference.height_px)
+
+
+def _region_of(warp: Warp, scan: Scan) -> PixelBox | None:
+    """Return what a warped view is made from: its corners' bounds and a margin; None where most of it is not there."""
+    a, b, c, d, e, f = warp
+    grid = [((column + 0.5) / 16, (row + 0.5) / 16) for row in range(16) for column in range(16)]
+    places = [(a * u + b * v + c, d * u + e * v + f) for u, v in grid]
+    inside = sum(0 <= x <= scan.width_px and 0 <= y <= scan.height_px for x, y in places)
+    if inside < LEAST_SHOWN_SHARE * len(places):
+        return None
+    xs, ys = [c, c + a, c + b, c + a + b], [f, f + d, f + e, f + d + e]
+    left, right = max(0, math.floor(min(xs)) - MARGIN_PX), min(scan.width_px, math.ceil(max(xs)) + MARGIN_PX)
+    top, bottom = max(0, math.floor(min(ys)) - MARGIN_PX), min(scan.height_px, math.ceil(max(ys)) + MARGIN_PX)
+    return left, top, right - left, bottom - top
+
+
+def pixel_box(box: Box, width_px: int, height_px: int) -> PixelBox:
     """Return left, top, width and height in pixels of a box in fractions: edges to the nearest pixel, never empty.
 
     >>> pixel_box(Box(x=0.25, y=0.5, w=0.5, h=0.5), 100, 50)
@@ -114,7 +235,7 @@ def pixel_box(box: Box, width_px: int, height_px: int) -> tuple[int, int, int, i
     return left, top, right - left, bottom - top
 
 
-def centred_cut(left_px: int, top_px: int, width_px: int, height_px: int) -> tuple[int, int, int, int]:
+def centred_cut(left_px: int, top_px: int, width_px: int, height_px: int) -> PixelBox:
     """Shrink a region to what is published at 1:1, round the same centre.
 
     >>> centred_cut(100, 100, 1640, 200)

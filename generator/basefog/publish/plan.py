@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from basefog.picture import register_series
 from basefog.publish.data import plan_data
 from basefog.publish.feed import plan_feed
 from basefog.publish.job import Job
@@ -14,7 +15,12 @@ from basefog.records.findings import Findings
 
 
 def plan_site(series: Series, findings: Findings, *, series_folder: Path, theme_folder: Path) -> tuple[Job, ...]:
-    """Return every job of a site. Reads the theme; scans and reading files are named and read by the jobs."""
+    """Return every job of a site.
+
+    Reads the theme, and the scans that still have to be registered: which views there are hangs on it. Whatever is
+    made of scans and reading files is made by the jobs, which read them then.
+    """
+    series = register_series(series, series_folder)
     views = plan_all_views(series)
     jobs = [
         *plan_pages(series, findings, theme=load_theme(theme_folder)),

@@ -89,6 +89,17 @@ _PATCH: Final[Json] = {
         _record({"stops_from_grey": {"type": "null"}, "why": _TEXT, **_AGAINST}, {"note": _TEXT}),
     ]
 }
+_ALIGNMENT: Final = _record(
+    {
+        "correlation": {"type": "number", "description": "Of the two scans laid on one another, contrast evened out."},
+        "right_px": {"type": "number", "description": "Shift of the subject, in pixels of the reference's scan."},
+        "down_px": {"type": "number", "description": "Shift of the subject, in pixels of the reference's scan."},
+        "rotation_deg": {"type": "number", "description": "Turn of the subject, clockwise."},
+        "scale_ratio": {"type": "number", "description": "Size of the subject, the scans' resolutions taken out."},
+        "inverted": _FLAG,
+        "mirrored": _FLAG,
+    }
+)
 _VIEW: Final = _record(
     {
         "name": _TEXT,
@@ -102,7 +113,7 @@ _VIEW: Final = _record(
             "items": _record({"path": _TEXT, "width_px": _COUNT, "height_px": _COUNT, "media_type": _TEXT}),
         },
     },
-    {"pixels_per_mm": _NUMBER, "scale_bar_mm": _NUMBER},
+    {"pixels_per_mm": _NUMBER, "scale_bar_mm": _NUMBER, "alignment": _ALIGNMENT},
 )
 _FRAME: Final = _record(
     {"frame": _TEXT, "stops": _NUMBER, "chosen": _FLAG}

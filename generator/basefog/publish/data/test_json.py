@@ -22,6 +22,7 @@ from basefog.records.content import Series, Test
 from basefog.records.findings import ContrastTime, FrameFinding, PatchFinding, Quantity, TestFindings, ToneReproduction
 from basefog.records.numbers import round_to
 from basefog.records.problem import Problem
+from basefog.records.registration import Alignment
 from basefog.records.vocabulary import CONTRACT_VERSION
 
 
@@ -168,10 +169,25 @@ def _view(test: Test, plan: ViewPlan) -> Json:
             for file in plan.files
         ],
     }
+    if plan.alignment is not None:
+        data["alignment"] = _alignment(plan.alignment)
     if plan.pixels_per_mm is not None:
         data["pixels_per_mm"] = round_to(plan.pixels_per_mm, 3)
     if plan.scale_bar_mm is not None:
         data["scale_bar_mm"] = round_to(plan.scale_bar_mm, 6)
+    return data
+
+
+def _alignment(alignment: Alignment) -> Json:
+    data: Json = {
+        "correlation": alignment.correlation,
+        "right_px": alignment.right_px,
+        "down_px": alignment.down_px,
+        "rotation_deg": alignment.rotation_deg,
+        "scale_ratio": alignment.scale_ratio,
+        "inverted": alignment.is_inverted,
+        "mirrored": alignment.is_mirrored,
+    }
     return data
 
 

@@ -1,0 +1,413 @@
+"""Lays one scan on another: shift, turn and scale, whatever their contrast, exposure and grain.
+
+Both scans come as sketches. Their local contrast is evened out, so that what is left is where things are and no longer
+how light they are; what then agrees is one correlation coefficient. The way goes from coarse to fine:
+
+1. A start. Cross-correlation gives the best shift for every turn and scale of a grid (only for none at all, where that
+   is plainly right), upright and mirrored. A correlation below zero tells that light and dark are exchanged.
+2. The enhanced correlation coefficient is climbed on small pictures (Evangelidis and Psarakis 2008, IEEE Transactions
+   on Pattern Analysis and Machine Intelligence 30, 1858; from memory; the climbing is OpenCV's), which gives an affine
+   map, and of it the nearest of shift, turn and scale.
+3. The same coefficient is settled on the largest picture over shift, turn and scale alone: an affine map's two further
+   freedoms would make a shear of grain, and twice the error.
+4. The numbers are rounded below what they are good for, so that the last bit of a processor's arithmetic shows
+   nowhere, and judged.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from basefog.picture.sketches import Sketch
+from basefog.records.registration import Alignment, Refusal
+
+Floats = NDArray[np.float32]
+Matrix = NDArray[np.float64]
+
+LEAST_CORRELATION: Final = 0.45
+MOST_ROTATION_DEG: Final = 5.0
+MOST_SCALE: Final = 0.10
+MOST_SHIFT_SHARE: Final = 0.25
+"""Bounds of the contract; the first lies between what true and false pairs reach (tests/picture)."""
+
+PYRAMID_PX: Final = (256, 512, 1024)
+CLIMBS: Final = (60, 20)
+SETTLING_STEPS: Final = 12
+SETTLED_PX: Final = 0.003
+"""Longest sides of the pyramid's pictures; most steps on the smaller ones, then on the largest, and when to stop."""
+
+START_PX: Final = 192
+START_ROTATIONS_DEG: Final = tuple(-6.25 + 1.25 * step for step in range(11))
+START_SCALES: Final = tuple(0.875 + 0.025 * step for step in range(11))
+START_TRIES: Final = 3
+PLAIN_CORRELATION: Final = 0.7
+"""A start with no turn that reaches this needs no other."""
+
+EVEN_SHARE: Final = 0.03
+"""Local contrast is evened out over this share of a picture's longest side (standard deviation)."""
+GRAIN_PX: Final = 1.2
+FLAT_SHARE: Final = 0.3
+"""Where the contrast is below this share of the usual, noise would be all that is evened out."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Level:
+    """One picture of a pyramid: evened codes, and the map from its pixels to the scan's (pixel corners count)."""
+
+    evened: Floats
+    to_scan: Matrix
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Pyramid:
+    """A scan at every size that registration looks at, coarse to fine; width and height are the scan's own."""
+
+    levels: tuple[Level, ...]
+    width_px: int
+    height_px: int
+
+
+def make_reference_pyramid(sketch: Sketch) -> Pyramid:
+    """Return the reference's scan as registration looks at it: once for all scans of its kind."""
+    return _make_pyramid(sketch, max(sketch.width_px, sketch.height_px))
+
+
+def align_sketch(reference: Pyramid, sketch: Sketch, *, scan_px_per_reference_px: float) -> Alignment | Refusal:
+    """Find where the reference's points lie on a scan.
+
+    Args:
+        reference: of the reference's scan.
+        sketch: of the scan.
+        scan_px_per_reference_px: what the scans' resolutions (or widths) say of their scale.
+
+    Returns the alignment, or a refusal where they do not agree or lie further apart than the contract allows.
+    """
+    import cv2
+
+    threads = cv2.getNumThreads()
+    cv2.setNumThreads(1)  # the same sums in the same order, however many cores there are
+    try:
+        longest_px = max(reference.width_px, reference.height_px) * scan_px_per_reference_px
+        scan = _make_pyramid(sketch, longest_px)
+        return _judge(_lay(reference, scan), reference, scan, scan_px_per_reference_px)
+    finally:
+        cv2.setNumThreads(threads)
+
+
+def _make_pyramid(sketch: Sketch, longest_px: float) -> Pyramid:
+    levels = tuple(make_level(sketch, longest / longest_px) for longest in PYRAMID_PX)
+    return Pyramid(levels=levels, width_px=sketch.width_px, height_px=sketch.height_px)
+
+
+def _lay(reference: Pyramid, scan: Pyramid) -> "_Laid":
+    references, scans = reference.levels, scan.levels
+    found = _climb_from(references[0], scans[0], _plain_start(references[0], scans[0]))
+    mirrored = False
+    if abs(found.correlation) < PLAIN_CORRELATION:
+        starts = [(found, False)]
+        for mirror in (False, True):
+            level = _mirror(scans[0]) if mirror else scans[0]
+            starts += [(_climb_from(references[0], level, start), mirror) for start in _search(references[0], level)]
+        found, mirrored = max(starts, key=lambda start: abs(start[0].correlation))
+    if mirrored:
+        scans = tuple(_mirror(level) for level in scans)
+    inverted = found.correlation < 0
+    place = found.to_scan
+    place = _climb(references[1], scans[1], place, climbs=CLIMBS[1], inverted=inverted)
+    place = nearest_similarity(place, (reference.width_px, reference.height_px))
+    place = _settle(references[2], scans[2], place)
+    correlation = abs(correlate(references[0], scans[0], place))
+    return _Laid(to_scan=place, correlation=correlation, inverted=inverted, mirrored=mirrored)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class _Climbed:
+    to_scan: Matrix
+    correlation: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class _Laid:
+    to_scan: Matrix
+    correlation: float
+    inverted: bool
+    mirrored: bool
+
+
+def make_level(sketch: Sketch, per_px: float) -> Level:
+    """Return a sketch at so many pixels a scan pixel, its local contrast evened out; never enlarged."""
+    import cv2
+
+    rows, columns = sketch.codes.shape
+    zoom = min(1.0, per_px * sketch.block_px)
+    across, down = max(8, round(columns * zoom)), max(8, round(rows * zoom))
+    small = np.asarray(cv2.resize(sketch.codes, (across, down), interpolation=cv2.INTER_AREA), dtype=np.float32)
+    x, y = sketch.block_px * columns / across, sketch.block_px * rows / down
+    to_scan = np.array([[x, 0.0, sketch.left_px], [0.0, y, sketch.top_px], [0.0, 0.0, 1.0]])
+    return Level(evened=even_contrast(small), to_scan=to_scan)
+
+
+def even_contrast(codes: Floats) -> Floats:
+    """Return a picture with its local mean taken off and its local contrast brought to one, grain softened."""
+    import cv2
+
+    grainless = cv2.GaussianBlur(codes, (0, 0), GRAIN_PX, borderType=cv2.BORDER_REFLECT)
+    soft = np.asarray(grainless, dtype=np.float32)
+    soft = soft - _blur_widely(soft)
+    contrast = np.sqrt(_blur_widely(soft * soft))
+    usual = float(np.sqrt(np.mean(contrast.astype(np.float64) ** 2)))
+    evened: Floats = (soft / (contrast + np.float32(FLAT_SHARE * usual + 1e-6))).astype(np.float32)
+    return evened
+
+
+def _blur_widely(codes: Floats) -> Floats:
+    """Blur over a share of the picture; a smaller picture is blurred and enlarged again, which is much quicker."""
+    import cv2
+
+    rows, columns = codes.shape
+    sigma = EVEN_SHARE * max(rows, columns)
+    fewer = max(1, round(sigma / 2.5))
+    small = cv2.resize(codes, (-(-columns // fewer), -(-rows // fewer)), interpolation=cv2.INTER_AREA)
+    small = cv2.GaussianBlur(small, (0, 0), sigma / fewer, borderType=cv2.BORDER_REFLECT)
+    return np.asarray(cv2.resize(small, (columns, rows), interpolation=cv2.INTER_LINEAR), dtype=np.float32)
+
+
+def correlate(reference: Level, scan: Level, to_scan: Matrix) -> float:
+    """Return the correlation of a reference's picture and a scan's laid on it; 0 where they share too little."""
+    warped, inside = _warp(reference, scan, to_scan)
+    if inside.mean() < 0.25:
+        return 0.0
+    first = reference.evened[inside].astype(np.float64)
+    second = warped[inside].astype(np.float64)
+    first, second = first - first.mean(), second - second.mean()
+    energy = math.sqrt(float((first * first).sum() * (second * second).sum()))
+    return 0.0 if energy == 0.0 else float((first * second).sum()) / energy
+
+
+def nearest_similarity(affine: Matrix, extent: tuple[int, int]) -> Matrix:
+    """Return the map of shift, turn and scale (perhaps mirrored) that moves a picture's corners most nearly alike.
+
+    Args:
+        affine: 3 x 3.
+        extent: width and height of the picture it maps from.
+    """
+    (a, b), (c, d) = affine[:2, :2]
+    sign = 1.0 if a * d - b * c >= 0 else -1.0
+    # Over corners of a rectangle, width counts for the first column as height for the second.
+    w, h = extent[0] ** 2, extent[1] ** 2
+    p = (w * a + sign * h * d) / (w + h)
+    q = (w * c - sign * h * b) / (w + h)
+    middle = np.array([extent[0] / 2, extent[1] / 2])
+    turn = np.array([[p, -sign * q], [q, sign * p]])
+    to = affine[:2, :2] @ middle + affine[:2, 2]
+    whole = np.eye(3)
+    whole[:2, :2], whole[:2, 2] = turn, to - turn @ middle
+    return whole
+
+
+def _plain_start(reference: Level, scan: Level) -> Matrix:
+    """Return the best shift with neither turn nor scale, as a map between the scans."""
+    shift, _ = _best_shift(reference.evened, scan.evened)
+    between = np.eye(3)
+    between[:2, 2] = shift
+    return np.asarray(scan.to_scan @ between @ np.linalg.inv(reference.to_scan))
+
+
+def _search(reference: Level, scan: Level) -> list[Matrix]:
+    """Return the most promising starts over a grid of turns and scales."""
+    zoom = START_PX / max(reference.evened.shape)
+    small = _shrink(reference, zoom)
+    scored = []
+    for degrees in START_ROTATIONS_DEG:
+        for scale in START_SCALES:
+            turned, to_scan = _turn(_shrink(scan, zoom), degrees, scale)
+            shift, score = _best_shift(small.evened, turned)
+            between = np.eye(3)
+            between[:2, 2] = shift
+            scored.append((abs(score), np.asarray(to_scan @ between @ np.linalg.inv(small.to_scan))))
+    scored.sort(key=lambda start: -start[0])
+    return [start for _, start in scored[:START_TRIES]]
+
+
+def _shrink(level: Level, zoom: float) -> Level:
+    import cv2
+
+    rows, columns = level.evened.shape
+    across, down = max(8, round(columns * zoom)), max(8, round(rows * zoom))
+    small = cv2.resize(level.evened, (across, down), interpolation=cv2.INTER_AREA)
+    evened = np.asarray(small, dtype=np.float32)
+    return Level(evened=evened, to_scan=level.to_scan @ np.diag([columns / across, rows / down, 1.0]))
+
+
+def _turn(level: Level, degrees: float, scale: float) -> tuple[Floats, Matrix]:
+    """Return a picture turned back by an angle and a scale round its middle, and the map to the scan it then has."""
+    import cv2
+
+    rows, columns = level.evened.shape
+    c, s = scale * math.cos(math.radians(degrees)), scale * math.sin(math.radians(degrees))
+    x, y = columns / 2, rows / 2
+    back = np.array([[c, -s, x - c * x + s * y], [s, c, y - s * x - c * y], [0.0, 0.0, 1.0]])
+    turned = cv2.warpAffine(
+        level.evened, _pixel_middles(back)[:2], (columns, rows), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    )
+    return np.asarray(turned, dtype=np.float32), level.to_scan @ back
+
+
+def _best_shift(reference: Floats, scan: Floats) -> tuple[tuple[float, float], float]:
+    """Return how far the scan's content stands right and down of the reference's, in pixels, and how well it fits."""
+    from scipy import fft
+
+    rows, columns = (fft.next_fast_len(a + b, real=True) for a, b in zip(reference.shape, scan.shape, strict=True))
+    product = np.conj(fft.rfft2(reference, (rows, columns))) * fft.rfft2(scan, (rows, columns))
+    fits = fft.irfft2(product, (rows, columns))
+    energy = math.sqrt(float((reference.astype(np.float64) ** 2).sum() * (scan.astype(np.float64) ** 2).sum()))
+    at = int(np.argmax(np.abs(fits)))
+    down, right = divmod(at, columns)
+    right -= columns if right >= scan.shape[1] else 0
+    down -= rows if down >= scan.shape[0] else 0
+    return (float(right), float(down)), float(fits.flat[at]) / (energy or 1.0)
+
+
+def _climb_from(reference: Level, scan: Level, start: Matrix) -> _Climbed:
+    inverted = correlate(reference, scan, start) < 0
+    to_scan = _climb(reference, scan, start, climbs=CLIMBS[0], inverted=inverted)
+    return _Climbed(to_scan=to_scan, correlation=correlate(reference, scan, to_scan))
+
+
+def _climb(reference: Level, scan: Level, start: Matrix, *, climbs: int, inverted: bool) -> Matrix:
+    """Climb the enhanced correlation coefficient; the start comes back where the climb leads nowhere."""
+    import cv2
+
+    between = np.linalg.inv(scan.to_scan) @ start @ reference.to_scan
+    warp = _pixel_middles(between)[:2].astype(np.float32)
+    criteria = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, climbs, 1e-5)
+    seen = -scan.evened if inverted else scan.evened
+    try:
+        _, found = cv2.findTransformECC(reference.evened, seen, warp, cv2.MOTION_AFFINE, criteria, _whole(seen), 1)
+    except cv2.error:  # it does not converge: nothing in common
+        return start
+    climbed = np.eye(3)
+    climbed[:2] = found
+    return np.asarray(scan.to_scan @ _pixel_corners(climbed) @ np.linalg.inv(reference.to_scan))
+
+
+def _settle(reference: Level, scan: Level, start: Matrix) -> Matrix:
+    """Settle shift, turn and scale by Gauss and Newton: the reference is gain x scan + offset, to least squares."""
+    import cv2
+
+    rows, columns = reference.evened.shape
+    across, down = np.meshgrid(np.arange(columns) + 0.5 - columns / 2, np.arange(rows) + 0.5 - rows / 2)
+    middle = reference.to_scan @ np.array([columns / 2, rows / 2, 1.0])
+    x = (across * reference.to_scan[0, 0]).astype(np.float32)
+    y = (down * reference.to_scan[1, 1]).astype(np.float32)
+    sign = math.copysign(1.0, scan.to_scan[0, 0])
+    place, reach = start, float(np.hypot(x[0, 0], y[0, 0]))
+    for _ in range(SETTLING_STEPS):
+        warped, inside = _warp(reference, scan, place)
+        # What a step on the scan does to the picture is found on the reference's grid, through the map.
+        on_grid = np.stack([cv2.Scharr(warped, cv2.CV_32F, *way) / 32.0 for way in ((1, 0), (0, 1))])
+        on_scan = np.linalg.inv(place[:2, :2] @ reference.to_scan[:2, :2]).T.astype(np.float32)
+        right, low = np.einsum("ij,jrc->irc", on_scan, on_grid)
+        terms = (right * x + sign * low * y, low * x - sign * right * y, right, low, warped, np.ones_like(warped))
+        design = np.stack([term[inside] for term in terms]).astype(np.float64)
+        try:
+            answer = np.linalg.solve(design @ design.T, design @ reference.evened[inside].astype(np.float64))
+        except np.linalg.LinAlgError:  # nothing on it
+            return start
+        if not abs(answer[4]) > 1e-6:
+            return start
+        p, q, to_x, to_y = answer[:4] / answer[4]
+        step = np.array([[p, -sign * q], [q, sign * p]])
+        moved = place.copy()
+        moved[:2, :2] += step
+        moved[:2, 2] += np.array([to_x, to_y]) - step @ middle[:2]
+        place = moved
+        if math.hypot(p, q) * reach + math.hypot(to_x, to_y) < SETTLED_PX * scan.to_scan[1, 1]:
+            break
+    better = abs(correlate(reference, scan, place)) >= abs(correlate(reference, scan, start))
+    return place if better else start
+
+
+def _whole(picture: Floats) -> NDArray[np.uint8]:
+    return np.full(picture.shape, 255, dtype=np.uint8)
+
+
+def _warp(reference: Level, scan: Level, to_scan: Matrix) -> tuple[Floats, NDArray[np.bool_]]:
+    import cv2
+
+    between = _pixel_middles(np.linalg.inv(scan.to_scan) @ to_scan @ reference.to_scan)[:2]
+    size = (reference.evened.shape[1], reference.evened.shape[0])
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    warped = cv2.warpAffine(scan.evened, between, size, flags=flags)
+    inside = cv2.warpAffine(_whole(scan.evened), between, size, flags=cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP)
+    return np.asarray(warped, dtype=np.float32), np.asarray(inside) > 0
+
+
+def _mirror(level: Level) -> Level:
+    columns = level.evened.shape[1]
+    flip = np.array([[-1.0, 0.0, columns], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
+    return Level(evened=np.ascontiguousarray(level.evened[:, ::-1]), to_scan=level.to_scan @ flip)
+
+
+def _pixel_middles(corners: Matrix) -> Matrix:
+    """Return a map that counts from pixel corners as one that counts from the middle of the first pixel."""
+    half = np.array([[1.0, 0.0, 0.5], [0.0, 1.0, 0.5], [0.0, 0.0, 1.0]])
+    return np.asarray(np.linalg.inv(half) @ corners @ half)
+
+
+def _pixel_corners(middles: Matrix) -> Matrix:
+    half = np.array([[1.0, 0.0, 0.5], [0.0, 1.0, 0.5], [0.0, 0.0, 1.0]])
+    return np.asarray(half @ middles @ np.linalg.inv(half))
+
+
+def _judge(laid: _Laid, reference: Pyramid, scan: Pyramid, ratio: float) -> Alignment | Refusal:
+    """Say in what a scan differs from the reference, and refuse what the contract does not allow."""
+    if laid.correlation < LEAST_CORRELATION:
+        return Refusal(
+            message=f"does not show what the reference's does: they correlate by {laid.correlation:.2f}, at least "
+            f"{LEAST_CORRELATION} is needed"
+        )
+    place = laid.to_scan
+    across = -1.0 if laid.mirrored else 1.0
+    middle = place[:2, :2] @ np.array([reference.width_px / 2, reference.height_px / 2]) + place[:2, 2]
+    right = across * (middle[0] - scan.width_px / 2) / ratio
+    down = (middle[1] - scan.height_px / 2) / ratio
+    # A mirrored scan is turned as it is seen from the reference's side.
+    degrees = math.degrees(math.atan2(place[1, 0], across * place[0, 0]))
+    scale = math.hypot(place[0, 0], place[1, 0]) / ratio
+    if abs(degrees) > MOST_ROTATION_DEG:
+        return Refusal(message=f"is turned by {degrees:.1f} degrees, at most {MOST_ROTATION_DEG:g} are brought back")
+    if abs(scale - 1.0) > MOST_SCALE:
+        return Refusal(message=f"shows the subject at {scale:.0%} of the reference's size, 90 to 110% are brought back")
+    if max(abs(right), abs(down)) > MOST_SHIFT_SHARE * reference.width_px:
+        return Refusal(
+            message=f"is shifted by {max(abs(right), abs(down)) / reference.width_px:.0%} of the width, at most "
+            f"{MOST_SHIFT_SHARE:.0%} are brought back"
+        )
+    return Alignment(
+        to_scan=_round_map(place, reference),
+        correlation=round(laid.correlation, 3),
+        right_px=round(right, 2) + 0.0,
+        down_px=round(down, 2) + 0.0,
+        rotation_deg=round(degrees, 3) + 0.0,
+        scale_ratio=round(scale, 5),
+        is_inverted=laid.inverted,
+        is_mirrored=laid.mirrored,
+    )
+
+
+def _round_map(place: Matrix, reference: Pyramid) -> tuple[float, float, float, float, float, float]:
+    """Round a map to a hundredth of a pixel over the whole picture."""
+    digits = 2 + math.ceil(math.log10(max(reference.width_px, reference.height_px)))
+    (a, b, c), (d, e, f) = place[:2].tolist()
+    return (
+        round(a, digits),
+        round(b, digits),
+        round(c, 2),
+        round(d, digits),
+        round(e, digits),
+        round(f, 2),
+    )

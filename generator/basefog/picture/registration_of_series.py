@@ -1,0 +1,119 @@
+"""Registers the scans of a whole series: which need it, one after another, and what the tester is told of it.
+
+This is a step of its own between reading and planning. Which views a test has, and in which sizes, must be known
+before any page is planned, and both hang on the pixels: a scan that can't be aligned has no view. So the scans are
+looked at first, small, and the series comes back with each scan's registration in its record; planning then stays
+what it was, a pure function of the records. `register_scan` is the unit of work: it depends on two files and two
+records alone, so that its result may be kept by their digests, and its result is a dozen numbers.
+
+A scan is read twice in a build because of that, but seldom decoded twice whole: see `scan_files`.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+from basefog.picture.registration import Pyramid, align_sketch, make_reference_pyramid
+from basefog.picture.scans import decode_scan
+from basefog.picture.sketches import make_sketch
+from basefog.picture.views import choose_scan, first_scan, needs_registration, nominal_ratio, plan_view
+from basefog.records.content import Scan, Series, Test
+from basefog.records.problem import Problem, remark_at
+from basefog.records.registration import Alignment, Refusal
+
+
+def register_series(series: Series, series_folder: Path) -> Series:
+    """Return the series with every scan registered that has to be, and with remarks on what was found.
+
+    Scans that carry a registration already are left as they are; one that can't be decoded is left without, for
+    cutting it will tell.
+    """
+    reference = series.reference_stock.current_test
+    if reference is None:
+        return series
+    pyramids: dict[str, Pyramid | None] = {}
+
+    def register(test: Test) -> Test:
+        return _register_test(test, reference, series, series_folder, pyramids)
+
+    stocks = tuple(replace(stock, tests=tuple(map(register, stock.tests))) for stock in series.stocks)
+    told = {remark for stock in stocks for test in stock.tests for remark in remarks_of_views(test, reference, series)}
+    remarks = sorted({*series.remarks, *told}, key=lambda remark: remark.sort_key)
+    return replace(series, stocks=stocks, remarks=tuple(remarks))
+
+
+def register_scan(reference: Pyramid, path: Path, *, scan: Scan, reference_scan: Scan) -> Alignment | Refusal:
+    """Return how one scan lies against the reference's. Raises ValueError or OSError where it can't be decoded."""
+    sketch = make_sketch(decode_scan(path))
+    return align_sketch(reference, sketch, scan_px_per_reference_px=nominal_ratio(scan, reference_scan))
+
+
+def remarks_of_views(test: Test, reference: Test, series: Series) -> Iterator[Problem]:
+    """Tell which views of a test are missing and why, and what its scans are that the reference's are not."""
+    for scan in test.scans:
+        waiting = [
+            view
+            for view in series.views
+            if choose_scan(test, view) == scan and needs_registration(view, scan, first_scan(reference, view))
+        ]
+        if not waiting or scan.registration is None:
+            continue
+        found = scan.registration
+        name = scan.path.removeprefix(f"stocks/{test.key}/")
+        if isinstance(found, Alignment) and (found.is_inverted or found.is_mirrored):
+            yield _remark_of_side(scan, name, found)
+        missing = [view.id for view in waiting if plan_view(scan, first_scan(reference, view), view) is None]
+        if missing:
+            why = found.message if isinstance(found, Refusal) else "does not show all of them"
+            listed = ", ".join(missing)
+            yield remark_at(
+                scan.place,
+                f"scan {name} {why}; missing views: {listed}",
+                f"Scan it again as the reference's was, or give each box by hand below 'file: {name}': "
+                f"views: {{{missing[0]}: [x, y, w, h]}}, as fractions of this scan's width and height.",
+            )
+
+
+def _remark_of_side(scan: Scan, name: str, found: Alignment) -> Problem:
+    if found.is_mirrored:
+        what = "mirrored" + (", and light and dark are exchanged" if found.is_inverted else "")
+        mend = "Scan it from the other side; its views are turned round as they are cut."
+    else:
+        what, mend = "light and dark exchanged", "Scan it with the same setting; its views show what was scanned."
+    return remark_at(scan.place, f"scan {name} is {what} against the reference's", mend)
+
+
+def _register_test(
+    test: Test, reference: Test, series: Series, folder: Path, pyramids: dict[str, Pyramid | None]
+) -> Test:
+    chosen = {}
+    for view in series.views:
+        scan, first = choose_scan(test, view), first_scan(reference, view)
+        if scan is not None and first is not None and needs_registration(view, scan, first):
+            chosen[scan.path] = first
+    scans = tuple(
+        _register(scan, chosen[scan.path], folder, pyramids)
+        if scan.path in chosen and scan.registration is None
+        else scan
+        for scan in test.scans
+    )
+    return replace(test, scans=scans)
+
+
+def _register(scan: Scan, first: Scan, folder: Path, pyramids: dict[str, Pyramid | None]) -> Scan:
+    if first.path not in pyramids:
+        pyramids[first.path] = _read_reference(folder / first.path)
+    reference = pyramids[first.path]
+    if reference is None:
+        return scan
+    try:
+        return replace(scan, registration=register_scan(reference, folder / scan.path, scan=scan, reference_scan=first))
+    except (ValueError, OSError):
+        return scan
+
+
+def _read_reference(path: Path) -> Pyramid | None:
+    try:
+        return make_reference_pyramid(make_sketch(decode_scan(path)))
+    except (ValueError, OSError):
+        return None
