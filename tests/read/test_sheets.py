@@ -3,12 +3,15 @@
 import io
 import zipfile
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
 from basefog.read.cells import TableFaultError
 from basefog.read.sheets import parse_sheet
 from read.shapes import ods, xlsx
+from read.valid_series import WEDGE, read_with
+from read.valid_series import told as entries_of
 
 ROWS = [["step", "D"], ["1", "1.42"], ["2", "1.24"]]
 
@@ -194,3 +197,34 @@ def test_hostile_packages(data: bytes, message: str | None) -> None:
 
     assert fault.value.message == message
     assert fault.value.mend
+
+
+@pytest.mark.parametrize(
+    ("cell", "expected"),
+    [
+        (
+            b'<table:table-cell office:value-type="date" office:date-value="2026-03-01"/>',
+            (
+                "first: found a date or a time, expected a density from 0 to 6"
+                " | Format the column as text and type the value again."
+            ),
+        ),
+        (
+            b'<table:table-cell table:formula="of:=1"/>',
+            (
+                "first: found a formula without a stored value, expected a density from 0 to 6"
+                " | Put the value itself into the cell, and save the file in the spreadsheet program."
+            ),
+        ),
+    ],
+)
+def test_what_is_told_of_a_cell(tmp_path: Path, cell: bytes, expected: str) -> None:
+    """A date and a formula without a value are told at the sheet's row and column."""
+    rows = [line.split(",") for line in WEDGE.strip().split("\n")]
+    old = b'<table:table-cell office:value-type="float" office:value="1.24"/>'
+    sheet = changed(ods(rows), "content.xml", lambda content: content.replace(old, cell, 1))
+    path = "stocks/tern-100/2026-03-14/wedge"
+
+    reading = read_with(tmp_path, {f"{path}.csv": None, f"{path}.ods": sheet})
+
+    assert entries_of(reading) == [f"{path}.ods:3:2: problem: {expected}"]

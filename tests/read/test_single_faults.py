@@ -1756,6 +1756,17 @@ FAULTS = [
         ],
     ),
     Fault(
+        "prose escaped link",
+        {P: "# About\n\nText [a](javascript:al\\_ert) and so on.\n"},
+        [
+            (
+                "pages/about.md:1:1: problem: found a link to 'javascript:al_ert', expected http, https, mailto"
+                " or a link to a page of the series | Write the whole address with http or https, or take the "
+                "link out."
+            )
+        ],
+    ),
+    Fault(
         "prose empty picture",
         {P: "# About\n\nText ![a]() and so on.\n"},
         [
