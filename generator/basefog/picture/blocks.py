@@ -1,5 +1,7 @@
 """Means of square blocks of pixels: how a large picture is first made smaller."""
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,11 +17,33 @@ def average_blocks(region: GreyArray, block: int) -> NDArray[np.float32]:
     if block == 1:
         return np.ascontiguousarray(region, dtype=np.float32)
     rows, columns = region.shape
-    row_starts, column_starts = np.arange(0, rows, block), np.arange(0, columns, block)
-    widths = np.diff(np.append(column_starts, columns))
-    averaged = np.empty((row_starts.size, column_starts.size), dtype=np.float32)
-    for index, top in enumerate(row_starts):
-        band = region[top : top + block].sum(axis=0, dtype=np.float64)
-        sums = np.add.reduceat(band, column_starts)
-        averaged[index] = sums / (widths * min(block, rows - top))
-    return averaged
+    means = sum_blocks(region, block).astype(np.float64)
+    means /= np.diff(np.append(np.arange(0, rows, block), rows))[:, np.newaxis]
+    means /= np.diff(np.append(np.arange(0, columns, block), columns))
+    return means.astype(np.float32)
+
+
+def sum_blocks(part: GreyArray, block: int, *, rows_before: int = 0, columns_before: int = 0) -> NDArray[Any]:
+    """Return the sums of square blocks of a part of a picture: exact for whole codes, else in double precision.
+
+    `rows_before` and `columns_before` say how much of its first blocks lies outside the part, above and to the left.
+
+    >>> sum_blocks(np.array([[1, 3, 8]], dtype=np.uint8), 2, columns_before=1).tolist()
+    [[1, 11]]
+    """
+    # 32 bits hold whole codes of 256 x 256 pixels, more than any block has.
+    exact = np.uint32 if part.dtype.kind == "u" else np.float64
+    rows, columns = part.shape
+    high, wide = -(-(rows_before + rows) // block), -(-(columns_before + columns) // block)
+    if (rows, columns) != (high * block, wide * block):
+        padded = np.zeros((high * block, wide * block), part.dtype)
+        padded[rows_before : rows_before + rows, columns_before : columns_before + columns] = part
+        part = padded
+    # Row upon row, then column upon column: each is one pass that a processor does many pixels at a time.
+    bands: NDArray[Any] = part[::block].astype(exact)
+    for offset in range(1, block):
+        np.add(bands, part[offset::block], out=bands)
+    sums = bands[:, ::block].copy()
+    for offset in range(1, block):
+        np.add(sums, bands[:, offset::block], out=sums)
+    return sums

@@ -8,7 +8,7 @@ surround. The files hold pixels alone: no camera, no place, no time, no colour p
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Sequence
 from io import BytesIO
 from os import PathLike
 from typing import Any, Final
@@ -17,8 +17,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from basefog.picture.blocks import average_blocks
-from basefog.picture.scans import GreyArray, NamedFile, decode_scan
-from basefog.picture.views import ViewPlan
+from basefog.picture.regions import Region, read_regions
+from basefog.picture.scans import GreyArray, NamedFile
+from basefog.picture.views import ViewPlan, Warp
+from basefog.records.content import Scan
 
 WEBP_QUALITY: Final = 82
 WEBP_METHOD: Final = 5
@@ -32,71 +34,89 @@ REDUCING_GAP: Final = 3
 """A region is averaged by whole blocks down to this many times its aim before the Lanczos step."""
 
 
-def cut_scan(scan: str | PathLike[str] | NamedFile, plans: Iterable[ViewPlan]) -> dict[str, bytes]:
+def cut_scan(scan: str | PathLike[str] | NamedFile, plans: Sequence[ViewPlan]) -> dict[str, bytes]:
     """Return the files of all planned views of one scan, by view id and suffix (`even.png`, `whole-640.webp`).
 
     Raises ValueError where the scan can't be decoded or is not of the size that was planned with.
     """
-    codes = decode_scan(scan)
+    if not plans:
+        return {}
+    path = scan if isinstance(scan, str | PathLike) else scan.path
+    size = plans[0].scan
+    regions = [_region_of(plan) for plan in plans]
+    read = read_regions(path, regions, width_px=size.width_px, height_px=size.height_px)
     made: dict[str, bytes] = {}
-    for plan in plans:
-        if codes.shape != (plan.scan.height_px, plan.scan.width_px):
-            msg = (
-                f"scan is {codes.shape[1]} x {codes.shape[0]} pixels, "
-                f"planned with {plan.scan.width_px} x {plan.scan.height_px}"
-            )
-            raise ValueError(msg)
-        region = codes[plan.top_px : plan.top_px + plan.height_px, plan.left_px : plan.left_px + plan.width_px]
-        if region.dtype == np.float32:
-            region = _to_unit_range(region, plan.scan.code_density)
+    for plan, region, codes in zip(plans, regions, read.codes, strict=True):
+        greys = _to_unit_range(codes, read.white, plan.scan)
         if plan.lossless:
             # A mirrored scan is shown from the reference's side: columns change places, no pixel is altered.
-            seen = region[:, ::-1] if plan.alignment is not None and plan.alignment.is_mirrored else region
+            seen = greys[:, ::-1] if plan.alignment is not None and plan.alignment.is_mirrored else greys
             made[plan.view.id + plan.files[0].suffix] = encode_png(to_8_bit(seen))
             continue
-        seen = region if plan.warp is None else warp_region(region, plan)
+        if plan.warp is not None:
+            greys, block = _warp(greys, plan, plan.warp, region.block_px), 1
+        else:
+            block = region.block_px
+        extent = (plan.width_px / block, plan.height_px / block) if plan.warp is None else greys.shape[::-1]
         for file in plan.files:
-            grey = resize_area(seen, file.width_px, file.height_px)
+            grey = resize_area(greys, file.width_px, file.height_px, extent=extent)
             made[plan.view.id + file.suffix] = encode_webp(grey)
     return made
 
 
-def warp_region(region: GreyArray, plan: ViewPlan) -> NDArray[np.float32]:
-    """Return a view's region turned and scaled to the reference's geometry, once to twice as wide as its widest file.
+def _region_of(plan: ViewPlan) -> Region:
+    """Return what is read for a view: as it is, or averaged already where its widest file is much smaller."""
+    widest = plan.files[0]
+    if plan.lossless:
+        block = 1
+    elif plan.warp is not None:
+        # A Lanczos filter then samples what has one to two pixels for each of the file.
+        block = int(_scan_px_per_px(plan.warp, widest.width_px) / 2)
+    else:
+        block = min(
+            plan.width_px // (REDUCING_GAP * widest.width_px), plan.height_px // (REDUCING_GAP * widest.height_px)
+        )
+    return Region(
+        left_px=plan.left_px,
+        top_px=plan.top_px,
+        width_px=plan.width_px,
+        height_px=plan.height_px,
+        block_px=max(1, block),
+    )
 
-    The region is first averaged by blocks that leave at least two pixels for one of that file; a Lanczos filter then
-    samples it once. Codes come to 0 to 1.
-    """
+
+def _scan_px_per_px(warp: Warp, width_px: int) -> float:
+    return math.hypot(warp[0], warp[3]) / width_px
+
+
+def _warp(region: GreyArray, plan: ViewPlan, warp: Warp, block: int) -> NDArray[np.float32]:
+    """Return a view turned and scaled to the reference's geometry, sampled once, once or twice as wide as its file."""
     import cv2
 
-    if plan.warp is None:
-        msg = f"view {plan.view.id} is not to be warped"
-        raise ValueError(msg)
-    a, b, c, d, e, f = plan.warp
+    a, b, c, d, e, f = warp
     widest = plan.files[0]
-    scan_px_per_px = math.hypot(a, d) / widest.width_px
-    block = max(1, int(scan_px_per_px / 2))
-    fold = max(1, round(scan_px_per_px / block))
+    fold = max(1, round(_scan_px_per_px(warp, widest.width_px) / block))
     width, height = fold * widest.width_px, fold * widest.height_px
     # From the middle of a pixel of the picture to the middle of one of the averaged region.
-    across, down = 1.0 / (width * block), 1.0 / (height * block)
     to_region = np.array(
         [
-            [a * across, b * down, (a / width + b / height) / 2 / block + (c - plan.left_px) / block - 0.5],
-            [d * across, e * down, (d / width + e / height) / 2 / block + (f - plan.top_px) / block - 0.5],
+            [a / width, b / height, (a / width + b / height) / 2 + c - plan.left_px],
+            [d / width, e / height, (d / width + e / height) / 2 + f - plan.top_px],
         ]
     )
-    white = {"uint8": 255.0, "uint16": 65535.0}.get(region.dtype.name, 1.0)
+    to_region /= block
+    to_region[:, 2] -= 0.5
+    white = _white_of(region)
     warped = cv2.warpAffine(
-        average_blocks(region, block),
+        region.astype(np.float32, copy=False),
         to_region,
         (width, height),
         flags=cv2.INTER_LANCZOS4 | cv2.WARP_INVERSE_MAP,
         borderMode=cv2.BORDER_CONSTANT,
         borderValue=SURROUND_GREY * white / 255.0,
     )
-    codes: NDArray[np.float32] = np.clip(np.asarray(warped, dtype=np.float32) * np.float32(1.0 / white), 0.0, 1.0)
-    return codes
+    greys: NDArray[np.float32] = np.asarray(warped, dtype=np.float32) * np.float32(1.0 / white)
+    return greys
 
 
 def to_8_bit(codes: GreyArray) -> NDArray[np.uint8]:
@@ -113,23 +133,26 @@ def to_8_bit(codes: GreyArray) -> NDArray[np.uint8]:
     return rounded
 
 
-def resize_area(region: GreyArray, width_px: int, height_px: int) -> NDArray[np.uint8]:
+def resize_area(
+    region: GreyArray, width_px: int, height_px: int, *, extent: tuple[float, float] | None = None
+) -> NDArray[np.uint8]:
     """Bring a region down to a size at full depth and round once to 8 bits; never enlarges.
 
-    Whole blocks are averaged first where the region is much larger, then a Lanczos filter does the rest.
+    Whole blocks are averaged first where the region is much larger, then a Lanczos filter does the rest. `extent` is
+    how far the region truly reaches, in its own pixels, where its last ones are partial.
     """
     from PIL import Image
 
     rows, columns = region.shape
-    if (columns, rows) == (width_px, height_px):
+    wide, high = extent or (float(columns), float(rows))
+    if (wide, high) == (width_px, height_px):
         return to_8_bit(region)
     block = max(1, min(columns // (REDUCING_GAP * width_px), rows // (REDUCING_GAP * height_px)))
     averaged = average_blocks(region, block)
     # Last blocks may be partial: the box ends where the region does, so that its geometry is kept.
-    box = (0.0, 0.0, columns / block, rows / block)
+    box = (0.0, 0.0, wide / block, high / block)
     small = Image.fromarray(averaged).resize((width_px, height_px), Image.Resampling.LANCZOS, box=box)
-    white = {"uint8": 255.0, "uint16": 65535.0}.get(region.dtype.name, 1.0)
-    greys = np.asarray(small, dtype=np.float64) * (255.0 / white)
+    greys = np.asarray(small, dtype=np.float64) * (255.0 / _white_of(region))
     rounded: NDArray[np.uint8] = np.rint(np.clip(greys, 0.0, 255.0)).astype(np.uint8)
     return rounded
 
@@ -150,10 +173,18 @@ def encode_webp(grey: NDArray[np.uint8]) -> bytes:
     return _encode(grey, "WEBP", quality=WEBP_QUALITY, method=WEBP_METHOD)
 
 
-def _to_unit_range(codes: GreyArray, code_density: tuple[tuple[float, float], ...] | None) -> NDArray[np.float32]:
-    """Bring floating-point codes to 0 to 1 over the range they are calibrated in; without one they are taken to be."""
-    low, high = (code_density[0][0], code_density[-1][0]) if code_density else (0.0, 1.0)
+def _to_unit_range(codes: GreyArray, white: float | None, scan: Scan) -> GreyArray:
+    """Bring floating-point codes to 0 to 1: means by the depth, a scan's own by the range that it is calibrated in."""
+    if codes.dtype != np.float32:
+        return codes
+    if white is not None:
+        return (codes / white).astype(np.float32, copy=False)
+    low, high = (scan.code_density[0][0], scan.code_density[-1][0]) if scan.code_density else (0.0, 1.0)
     return ((codes - low) / ((high - low) or 1.0)).astype(np.float32)
+
+
+def _white_of(codes: GreyArray) -> float:
+    return {"uint8": 255.0, "uint16": 65535.0}.get(codes.dtype.name, 1.0)
 
 
 def _encode(grey: NDArray[np.uint8], kind: str, **options: Any) -> bytes:

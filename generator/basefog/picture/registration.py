@@ -146,7 +146,7 @@ def make_level(sketch: Sketch, per_px: float) -> Level:
     across, down = max(8, round(columns * zoom)), max(8, round(rows * zoom))
     small = np.asarray(cv2.resize(sketch.codes, (across, down), interpolation=cv2.INTER_AREA), dtype=np.float32)
     x, y = sketch.block_px * columns / across, sketch.block_px * rows / down
-    to_scan = np.array([[x, 0.0, sketch.left_px], [0.0, y, sketch.top_px], [0.0, 0.0, 1.0]])
+    to_scan = np.diag([x, y, 1.0])
     return Level(evened=even_contrast(small), to_scan=to_scan)
 
 

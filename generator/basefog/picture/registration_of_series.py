@@ -6,7 +6,9 @@ looked at first, small, and the series comes back with each scan's registration 
 what it was, a pure function of the records. `register_scan` is the unit of work: it depends on two files and two
 records alone, so that its result may be kept by their digests, and its result is a dozen numbers.
 
-A scan is read twice in a build because of that, but seldom decoded twice whole: see `scan_files`.
+A scan is read once more when its views are cut. Of a negative that is a few strips or tiles of the file (`regions`);
+a print's views of tone need all of it, in a compressed file a second time, which measured less than keeping every
+scan's pictures in memory from here until they are written would cost.
 """
 
 from collections.abc import Iterator
@@ -14,8 +16,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from basefog.picture.registration import Pyramid, align_sketch, make_reference_pyramid
-from basefog.picture.scans import decode_scan
-from basefog.picture.sketches import make_sketch
+from basefog.picture.sketches import Sketch, read_sketch
 from basefog.picture.views import choose_scan, first_scan, needs_registration, nominal_ratio, plan_view
 from basefog.records.content import Scan, Series, Test
 from basefog.records.problem import Problem, remark_at
@@ -44,8 +45,7 @@ def register_series(series: Series, series_folder: Path) -> Series:
 
 def register_scan(reference: Pyramid, path: Path, *, scan: Scan, reference_scan: Scan) -> Alignment | Refusal:
     """Return how one scan lies against the reference's. Raises ValueError or OSError where it can't be decoded."""
-    sketch = make_sketch(decode_scan(path))
-    return align_sketch(reference, sketch, scan_px_per_reference_px=nominal_ratio(scan, reference_scan))
+    return align_sketch(reference, _read(path, scan), scan_px_per_reference_px=nominal_ratio(scan, reference_scan))
 
 
 def remarks_of_views(test: Test, reference: Test, series: Series) -> Iterator[Problem]:
@@ -102,7 +102,7 @@ def _register_test(
 
 def _register(scan: Scan, first: Scan, folder: Path, pyramids: dict[str, Pyramid | None]) -> Scan:
     if first.path not in pyramids:
-        pyramids[first.path] = _read_reference(folder / first.path)
+        pyramids[first.path] = _read_reference(folder / first.path, first)
     reference = pyramids[first.path]
     if reference is None:
         return scan
@@ -112,8 +112,12 @@ def _register(scan: Scan, first: Scan, folder: Path, pyramids: dict[str, Pyramid
         return scan
 
 
-def _read_reference(path: Path) -> Pyramid | None:
+def _read(path: Path, scan: Scan) -> Sketch:
+    return read_sketch(path, width_px=scan.width_px, height_px=scan.height_px)
+
+
+def _read_reference(path: Path, scan: Scan) -> Pyramid | None:
     try:
-        return make_reference_pyramid(make_sketch(decode_scan(path)))
+        return make_reference_pyramid(_read(path, scan))
     except (ValueError, OSError):
         return None

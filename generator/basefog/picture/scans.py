@@ -7,6 +7,8 @@ weights then change nothing. Alpha is left out: the codes beneath it are what th
 
 import logging
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Protocol, TypeAlias
@@ -43,10 +45,10 @@ def decode_scan(scan: str | PathLike[str] | NamedFile) -> GreyArray:
     Raises ValueError where the file is no picture of a kind that can be read, is damaged, or larger than the limit.
     """
     path = Path(scan if isinstance(scan, str | PathLike) else scan.path)
+    if is_tiff(path):
+        return _decode_tiff(path)
     with path.open("rb") as file:
         head = file.read(26)
-    if head[:4] in {b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"}:
-        return _decode_tiff(path)
     return _decode_other(path, deep_png=head[:8] == b"\x89PNG\r\n\x1a\n" and head[24] == 16)
 
 
@@ -86,7 +88,9 @@ def grey_of(codes: NDArray[Any]) -> GreyArray:
     return grey
 
 
-def _decode_tiff(path: Path) -> GreyArray:
+@contextmanager
+def open_tiff(path: Path) -> Iterator[tuple["TiffPage", int]]:
+    """Give the one picture of a TIFF file and its orientation. Raises ValueError where the file is damaged."""
     import tifffile
 
     # The library tells of private tags that it can't make out; they say nothing about the picture.
@@ -97,37 +101,55 @@ def _decode_tiff(path: Path) -> GreyArray:
         with tifffile.TiffFile(path) as tiff:
             page = tiff.pages.first
             _refuse_too_large(page.imagelength, page.imagewidth)
+            _check_kind(page)
             tag = page.tags.get(ORIENTATION_TAG)
-            return upright(grey_of(_codes_of(page)), int(tag.value) if tag is not None else 1)
-    except RuntimeError:
-        # A second reader forgives what the first does not, such as bytes behind the end of a compressed strip.
-        return _decode_other(path, deep_png=False)
+            yield page, int(tag.value) if tag is not None else 1
     except (tifffile.TiffFileError, IndexError, KeyError, TypeError) as wrong:
         msg = f"scan is a damaged TIFF file: {wrong}"
         raise ValueError(msg) from wrong
 
 
-def _codes_of(page: "TiffPage") -> NDArray[Any]:
-    """Return a page's code values, rows and columns first, colours looked up and white high."""
+def is_tiff(path: Path) -> bool:
+    """Tell whether a file begins as a TIFF file does."""
+    with path.open("rb") as file:
+        return file.read(4) in {b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"}
+
+
+def plain_codes_of(codes: NDArray[Any], page: "TiffPage") -> GreyArray:
+    """Return the grey of a piece of a TIFF picture: channels last, as decoded; colours looked up and white high."""
     from tifffile import PHOTOMETRIC
 
-    photometric, palette = page.photometric, page.colormap
-    bits = page.bitspersample
+    if page.photometric == PHOTOMETRIC.PALETTE and page.colormap is not None:
+        # Palettes hold 8-bit colours in the upper half of 16 bits.
+        codes = np.moveaxis(page.colormap >> 8, 0, -1).astype(np.uint8)[codes]
+    elif page.photometric == PHOTOMETRIC.MINISWHITE:
+        codes = np.invert(codes) if codes.dtype.kind == "u" else -codes
+    return grey_of(codes if codes.dtype in (np.uint8, np.uint16) else codes.astype(np.float32))
+
+
+def _decode_tiff(path: Path) -> GreyArray:
+    try:
+        with open_tiff(path) as (page, orientation):
+            codes: NDArray[Any] = page.asarray()
+            if page.axes.startswith("S") and codes.ndim == 3:  # channels stored one after another
+                codes = np.moveaxis(codes, 0, -1)
+            return upright(plain_codes_of(codes, page), orientation)
+    except RuntimeError:
+        # A second reader forgives what the first does not, such as bytes behind the end of a compressed strip.
+        return _decode_other(path, deep_png=False)
+
+
+def _check_kind(page: "TiffPage") -> None:
+    from tifffile import PHOTOMETRIC
+
+    photometric, bits = page.photometric, page.bitspersample
     if bits not in ({4, 8} if photometric == PHOTOMETRIC.PALETTE else {8, 16, 32, 64}):
         msg = f"scan has {bits} bits a sample, 8 or 16 are read"
         raise ValueError(msg)
-    codes: NDArray[Any] = page.asarray()
-    if page.axes.startswith("S") and codes.ndim == 3:  # channels stored one after another
-        codes = np.moveaxis(codes, 0, -1)
-    if photometric == PHOTOMETRIC.PALETTE and palette is not None:
-        # Palettes hold 8-bit colours in the upper half of 16 bits.
-        codes = np.moveaxis(palette >> 8, 0, -1).astype(np.uint8)[codes]
-    elif photometric == PHOTOMETRIC.MINISWHITE:
-        codes = np.invert(codes) if codes.dtype.kind == "u" else -codes
-    elif photometric not in {PHOTOMETRIC.MINISBLACK, PHOTOMETRIC.RGB, PHOTOMETRIC.YCBCR}:
+    readable = (PHOTOMETRIC.MINISWHITE, PHOTOMETRIC.MINISBLACK, PHOTOMETRIC.RGB, PHOTOMETRIC.PALETTE, PHOTOMETRIC.YCBCR)
+    if photometric not in readable:
         msg = f"scan is neither grey nor colour of three channels but {PHOTOMETRIC(photometric).name.lower()}"
         raise ValueError(msg)
-    return codes if codes.dtype in (np.uint8, np.uint16) else codes.astype(np.float32)
 
 
 def _decode_other(path: Path, *, deep_png: bool) -> GreyArray:

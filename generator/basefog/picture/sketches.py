@@ -1,13 +1,13 @@
 """A scan made small: what registration looks at, and where it lies on the scan to a fraction of a pixel."""
 
 from dataclasses import dataclass
+from os import PathLike
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from basefog.picture.blocks import average_blocks
-from basefog.picture.scans import GreyArray
+from basefog.picture.regions import Region, read_regions
 
 SKETCH_PX: Final = 1200
 """Longest side of a sketch is from this to twice this: a shift is then found to a few hundredths of its pixels, which
@@ -18,16 +18,14 @@ is a third of a pixel on a scan of 24 megapixels, and a large scan costs little 
 class Sketch:
     """Means of square blocks of an upright scan's grey codes, floating point.
 
-    `block_px` is a block's side; width and height are the scan's own. The first block's corner stands at (`left_px`,
-    `top_px`) of the scan: zero, or below it where the first block is a partial one.
+    `block_px` is a block's side; width and height are the scan's own. The last
+    blocks may be partial, and are then means of what they have.
     """
 
     codes: NDArray[np.float32]
     block_px: int
     width_px: int
     height_px: int
-    left_px: int = 0
-    top_px: int = 0
 
 
 def choose_block(width_px: int, height_px: int) -> int:
@@ -39,8 +37,9 @@ def choose_block(width_px: int, height_px: int) -> int:
     return max(1, max(width_px, height_px) // SKETCH_PX)
 
 
-def make_sketch(codes: GreyArray) -> Sketch:
-    """Return the sketch of a decoded scan."""
-    height, width = codes.shape
-    block = choose_block(width, height)
-    return Sketch(codes=average_blocks(codes, block), block_px=block, width_px=width, height_px=height)
+def read_sketch(path: str | PathLike[str], *, width_px: int, height_px: int) -> Sketch:
+    """Return the sketch of a scan file of that size. Raises ValueError where it can't be decoded or has another."""
+    block = choose_block(width_px, height_px)
+    whole = Region(left_px=0, top_px=0, width_px=width_px, height_px=height_px, block_px=block)
+    [codes] = read_regions(path, [whole], width_px=width_px, height_px=height_px).codes
+    return Sketch(codes=codes.astype(np.float32, copy=False), block_px=block, width_px=width_px, height_px=height_px)
