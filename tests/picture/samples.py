@@ -10,9 +10,11 @@ from basefog.records.findings import (
     Comparison,
     ContrastTime,
     Curve,
+    EdgeResponse,
     FrameFinding,
     PatchFinding,
     Quantity,
+    Spectrum,
     StepFinding,
     TestFindings,
     TimePoint,
@@ -222,6 +224,24 @@ def make_batches(count: int) -> tuple[BatchFinding, ...]:
     return tuple(found)
 
 
+def make_spectrum(*, level_um2: float = 0.2, half_cycles_per_mm: float = 30.0) -> Spectrum:
+    """Return an invented Wiener spectrum that falls as a bell does, to a half at one frequency."""
+    cycles = np.linspace(4.0, 60.0, 30)
+    return Spectrum(
+        cycles_per_mm=cycles,
+        power_um2=level_um2 * 0.5 ** ((cycles / half_cycles_per_mm) ** 2),
+        note="at density 1.20, base and fog included",
+    )
+
+
+def make_edge_response(*, half_cycles_per_mm: float = 30.0) -> EdgeResponse:
+    """Return an invented response that falls as a bell does, to a half at one frequency."""
+    cycles = np.linspace(0.0, 56.0, 57)
+    response = 0.5 ** ((cycles / half_cycles_per_mm) ** 2)
+    half = 0.04 * response * cycles / half_cycles_per_mm
+    return EdgeResponse(cycles_per_mm=cycles, response=response, low=response - half, high=response + half)
+
+
 PATCH_NAMES = {"grey": "Grey", "deep": "Deep grey", "red": "Red", "blue": "Blue"}
 
 
@@ -240,6 +260,7 @@ def make_whole_stock() -> TestFindings:
         print_shadow_contrast=quantity(0.9, 0.02),
         print_middle_contrast=quantity(1.1, 0.02),
         print_highlight_contrast=quantity(0.2, 0.02),
+        mtf50=quantity(33.0, 1.8, "cycles/mm"),
     )
     return replace(
         stock,
@@ -247,6 +268,8 @@ def make_whole_stock() -> TestFindings:
         patches={patch.patch: patch for patch in patches},
         tone_reproduction=make_reproduction(),
         contrast_time=make_contrast_time(),
+        spectrum=make_spectrum(level_um2=0.1),
+        edge_response=make_edge_response(half_cycles_per_mm=33.0),
     )
 
 
@@ -259,8 +282,10 @@ def make_whole_reference() -> TestFindings:
         make_patch("blue", -0.65, eye=-1.6, reference=-0.65),
     ]
     return replace(
-        make_reference(),
+        with_measures(make_reference(), mtf50=quantity(28.0, 2.2, "cycles/mm")),
         frames=make_frames(),
         patches={patch.patch: patch for patch in patches},
         tone_reproduction=make_reproduction(gamma=1.0),
+        spectrum=make_spectrum(),
+        edge_response=make_edge_response(half_cycles_per_mm=28.0),
     )

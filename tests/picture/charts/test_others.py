@@ -1,4 +1,4 @@
-"""Patches, tone reproduction, frames, contrast against time and control strips as they are drawn."""
+"""Every chart of a test but its curve and tones, and the control strips, as they are drawn."""
 
 import re
 from collections.abc import Callable
@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from basefog import picture
+from basefog.records.findings import Quantity
 from basefog.records.vocabulary import CHARTS, LOG10_2
 from picture.charts import drawing
 from picture.charts.test_curve import LONG_NAME
@@ -18,6 +19,7 @@ from picture.samples import (
     make_patch,
     make_whole_reference,
     make_whole_stock,
+    with_measures,
 )
 
 NAMES = {"name": "Tern 100", "reference_name": "Marl 400"}
@@ -26,12 +28,16 @@ DRAW: dict[str, Callable[..., str]] = {
     "tone-reproduction": picture.draw_reproduction_chart,
     "frames": picture.draw_frame_chart,
     "contrast-time": picture.draw_contrast_time_chart,
+    "spectrum": picture.draw_spectrum_chart,
+    "edge-response": picture.draw_edge_chart,
 }
 DESCRIBE: dict[str, Callable[..., str]] = {
     "patches": picture.describe_patch_chart,
     "tone-reproduction": picture.describe_reproduction_chart,
     "frames": picture.describe_frame_chart,
     "contrast-time": picture.describe_contrast_time_chart,
+    "spectrum": picture.describe_spectrum_chart,
+    "edge-response": picture.describe_edge_chart,
 }
 
 
@@ -190,6 +196,95 @@ def test_development_times_are_drawn_in_proportion() -> None:
     assert "7.3 minutes would give the gradient of Marl 400" in DESCRIBE["contrast-time"](
         stock, make_whole_reference(), **NAMES
     ).replace("7.30", "7.3")
+
+
+def test_the_spectrum_is_drawn_on_logarithmic_axes() -> None:
+    """The drawn lines, read through the scale, are the logarithms of both spectra."""
+    stock, reference = make_whole_stock(), make_whole_reference()
+    svg = draw("spectrum")
+
+    for whose, found in (("stock", stock), ("reference", reference)):
+        assert found.spectrum is not None
+        drawn = np.array(drawing.points_of(svg, f"{whose}-curve")[0])
+        read = np.interp(np.log10(found.spectrum.cycles_per_mm), drawn[:, 0], drawn[:, 1])
+        assert np.abs(read - np.log10(found.spectrum.power_um2)).max() < 0.01
+
+
+def test_the_spectrum_is_told_at_round_frequencies() -> None:
+    """A bell of 0.1 square micrometres that is half at 30: 0.1 x 0.5^(f/30)^2, at what density, and the reference's."""
+    stock = make_whole_stock()
+
+    assert DESCRIBE["spectrum"](stock, make_whole_reference(), **NAMES) == (
+        "Wiener spectrum of the grain of Tern 100: 0.093 µm² at 10, 0.073 µm² at 20 and 0.015 µm² at 50 cycles/mm. "
+        "Marl 400: 0.19 µm² at 10, 0.15 µm² at 20 and 0.029 µm² at 50 cycles/mm."
+    )
+    assert "Marl 400 at density 1.20, base and fog included." in draw("spectrum")
+
+
+def test_a_frequency_without_power_is_left_out() -> None:
+    """Zero has no logarithm: the line goes on at its neighbours."""
+    stock = make_whole_stock()
+    assert stock.spectrum is not None
+    power = stock.spectrum.power_um2.copy()
+    power[10] = 0.0
+    bare = replace(stock, spectrum=replace(stock.spectrum, power_um2=power))
+    svg = picture.draw_spectrum_chart(bare, None, **NAMES)
+
+    assert "nan" not in svg
+    assert "inf" not in svg
+    assert len(drawing.pixels_of(svg, "stock-curve")) == 2  # one is the sample beside its name
+
+
+def test_half_of_the_contrast_is_marked() -> None:
+    """The round point and the diamond lie at 50 % and at each film's own frequency."""
+    svg = draw("edge-response")
+
+    point = drawing.points_of(svg, "stock-point")[0][0]
+    corners = np.array(drawing.points_of(svg, "reference-point")[0])
+    assert point == pytest.approx((33.0, 0.5), abs=0.06)
+    assert (corners[:, 0].max() + corners[:, 0].min()) / 2 == pytest.approx(28.0, abs=0.06)
+    assert (corners[:, 1].max() + corners[:, 1].min()) / 2 == pytest.approx(0.5, abs=0.002)
+    assert DESCRIBE["edge-response"](make_whole_stock(), make_whole_reference(), **NAMES) == (
+        "Half of an edge's contrast is left at 33.0 cycles/mm on Tern 100, at 28.0 on Marl 400: "
+        "film, taking lens and scanner together."
+    )
+
+
+def test_a_response_that_stays_above_half_says_so() -> None:
+    """Without a 50 % point there is no mark, and the words say how far the scan told."""
+    missing = Quantity(value=None, low=None, high=None, unit="cycles/mm", why="the scan ends first")
+    stock = with_measures(make_whole_stock(), mtf50=missing)
+    svg = picture.draw_edge_chart(stock, None, **NAMES)
+
+    assert drawing.pixels_of(svg, "stock-point") == []
+    assert "does not come down to half of the contrast by 56 cycles/mm" in DESCRIBE["edge-response"](
+        stock, None, **NAMES
+    )
+
+
+def test_an_overshoot_is_shown() -> None:
+    """A response above one, as a scanner that sharpens gives it, stays inside the picture."""
+    stock = make_whole_stock()
+    assert stock.edge_response is not None
+    sharpened = replace(stock.edge_response, response=stock.edge_response.response * 1.25)
+    svg = picture.draw_edge_chart(replace(stock, edge_response=sharpened), None, **NAMES)
+
+    assert drawing.scale_of(svg)["y1"] == pytest.approx(1.3)
+    assert drawing.outside(svg) == []
+
+
+@pytest.mark.parametrize("chart", ["curve", "tones", *DRAW])
+def test_a_test_that_goes_by_its_day_reads_as_a_test(chart: str) -> None:
+    """Sentences call it the test of that day, with a capital where one begins with it."""
+    name, other = "the test of 17 January 2026", "the test of 3 October 2026"
+    said, bare = (
+        picture.describe_chart(chart, test, make_whole_reference(), name=name, reference_name=other)
+        for test in (make_whole_stock(), make_findings(None))
+    )
+
+    assert "the test of 17 January 2026" in said.replace("The test", "the test")
+    for text in (said, bare):
+        assert re.search(r"(?:^|[.:!?] )the test", text) is None
 
 
 @pytest.mark.parametrize("count", [1, 3, 7, 22])

@@ -5,10 +5,12 @@ from dataclasses import dataclass
 
 from basefog.picture.charts.curve import describe_curve_chart, draw_curve_chart
 from basefog.picture.charts.development import describe_contrast_time_chart, draw_contrast_time_chart
+from basefog.picture.charts.edge_response import describe_edge_chart, draw_edge_chart
 from basefog.picture.charts.frames import describe_frame_chart, draw_frame_chart
 from basefog.picture.charts.pair import speed_point_of
 from basefog.picture.charts.patches import describe_patch_chart, draw_patch_chart
 from basefog.picture.charts.reproduction import describe_reproduction_chart, draw_reproduction_chart
+from basefog.picture.charts.spectrum import describe_spectrum_chart, draw_spectrum_chart
 from basefog.picture.charts.tones import describe_tone_chart, draw_tone_chart
 from basefog.records.findings import TestFindings
 
@@ -46,6 +48,12 @@ _CHARTS: Mapping[str, _Chart] = {
         draw=draw_contrast_time_chart,
         describe=describe_contrast_time_chart,
         has=lambda test: test.contrast_time is not None and bool(test.contrast_time.points),
+    ),
+    "spectrum": _Chart(
+        draw=draw_spectrum_chart, describe=describe_spectrum_chart, has=lambda test: test.spectrum is not None
+    ),
+    "edge-response": _Chart(
+        draw=draw_edge_chart, describe=describe_edge_chart, has=lambda test: test.edge_response is not None
     ),
 }
 """By the ids of the vocabulary, in the order in which a page shows them."""

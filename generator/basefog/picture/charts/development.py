@@ -7,7 +7,7 @@ import numpy as np
 
 from basefog.picture.charts.curve import LABEL_WIDTH_PX, format_value
 from basefog.picture.charts.labels import Spot, shorten
-from basefog.picture.charts.pair import empty_chart
+from basefog.picture.charts.pair import empty_chart, first_word
 from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TOP_PX, Plot, Tick, with_own_settings
 from basefog.picture.charts.scale import Scale, outward
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
@@ -55,7 +55,7 @@ def describe_contrast_time_chart(
     """Return the range of times and gradients, and the time that matches the reference, in a sentence or two."""
     family = test.contrast_time
     if family is None or not family.points:
-        return f"{name} was developed for one time only."
+        return f"{first_word(name)} was developed for one time only."
     first, last = family.points[0], family.points[-1]
     said = (
         f"From {first.time_min:g} to {last.time_min:g} minutes the average gradient of {name} rises from "

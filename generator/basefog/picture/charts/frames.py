@@ -5,7 +5,7 @@ from typing import Final
 
 from basefog.picture.charts.curve import LABEL_WIDTH_PX, MAX_HEIGHT_PX, format_value
 from basefog.picture.charts.labels import Spot, shorten
-from basefog.picture.charts.pair import empty_chart
+from basefog.picture.charts.pair import empty_chart, first_word
 from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TICK, TOP_PX, Plot, regular_ticks, with_own_settings
 from basefog.picture.charts.scale import equal_scale
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
@@ -65,7 +65,7 @@ def describe_frame_chart(test: TestFindings, reference: TestFindings | None, *, 
     """Return which frame was chosen and how near it comes to the reference, in a sentence or two."""
     stock = _read_frames(test)
     if not stock:
-        return f"{name} has no bracketed frames with a reading of the shadow patch."
+        return f"{first_word(name)} has no bracketed frames with a reading of the shadow patch."
     chosen = next((frame for frame, _ in stock if frame.chosen), None)
     first, last = (format_number(stock[index][0].stops, 1, signed=True) for index in (0, -1))
     said = f"{len(stock)} frames of {name} from {first} to {last} stops."

@@ -26,14 +26,14 @@ def companion_of(test: TestFindings, reference: TestFindings | None, *, name: st
     if reference is None or reference.key == test.key or test.curve is None:
         return Companion(notes=_curve_notes(test))
     if reference.curve is None:
-        return Companion(notes=(*_curve_notes(test), f"{name} is left out: it has no curve."))
+        return Companion(notes=(*_curve_notes(test), f"{first_word(name)} is left out: it has no curve."))
     if share_axis(test.curve, reference.curve):
         return Companion(name=name, test=reference, curve=reference.curve, notes=_curve_notes(test))
     here, there = speed_point_of(test), speed_point_of(reference)
     if here is None or there is None:
-        note = f"{name} is left out: the two have no exposure scale in common and no two speed points to meet at."
-        return Companion(notes=(*_curve_notes(test), note))
-    note = f"{name} is moved along until the speed points meet: the two have no exposure scale in common."
+        note = "is left out: the two have no exposure scale in common and no two speed points to meet at."
+        return Companion(notes=(*_curve_notes(test), f"{first_word(name)} {note}"))
+    note = f"{first_word(name)} is moved along until the speed points meet: the two have no exposure scale in common."
     return Companion(
         name=name,
         test=reference,
@@ -61,7 +61,16 @@ def speed_point_of(test: TestFindings) -> tuple[float, float] | None:
 
 def reason_without_curve(test: TestFindings, name: str) -> str:
     """Return the sentence that stands where a curve can't be drawn."""
-    return f"{name} has no curve: {test.curve_why or 'it was not measured'}."
+    return f"{first_word(name)} has no curve: {test.curve_why or 'it was not measured'}."
+
+
+def first_word(name: str) -> str:
+    """Return what a test is called at the start of a sentence: a film's own name stays as its maker writes it.
+
+    >>> first_word("the test of 17 January 2026"), first_word("tern 100")
+    ('The test of 17 January 2026', 'tern 100')
+    """
+    return "T" + name[1:] if name.startswith("the ") else name
 
 
 def empty_chart(chart: str, test: TestFindings, *, title: str, why: str) -> str:

@@ -5,7 +5,7 @@ from typing import Final
 
 from basefog.picture.charts.curve import join_words
 from basefog.picture.charts.labels import Spot, estimate_width_px, shorten
-from basefog.picture.charts.pair import empty_chart
+from basefog.picture.charts.pair import empty_chart, first_word
 from basefog.picture.charts.plot import RIGHT_PX, Plot, regular_ticks, with_own_settings
 from basefog.picture.charts.scale import Scale, outward
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
@@ -76,8 +76,8 @@ def describe_patch_chart(
     measured = [patch for patch in test.patches.values() if patch.stops_from_grey.value is not None]
     if not measured:
         whys = sorted({patch.stops_from_grey.why for patch in test.patches.values() if patch.stops_from_grey.why})
-        return f"{name} has no patches to show: {whys[0] if whys else 'none were read'}."
-    said = [f"{name} against the eye: {_sides(measured, 'against_eye', patch_names)}."]
+        return f"{first_word(name)} has no patches to show: {whys[0] if whys else 'none were read'}."
+    said = [f"{first_word(name)} against the eye: {_sides(measured, 'against_eye', patch_names)}."]
     if reference is not None and reference.key != test.key:
         said.append(f"Against {reference_name}: {_sides(measured, 'against_reference', patch_names)}.")
     return " ".join(said)

@@ -96,16 +96,25 @@ class Plot:
         for index, line in enumerate(lines):
             self.write("note", Spot(x_px=LEFT_PX, y_px=self._axis_px + BOTTOM_PX + 12 + NOTE_LINE_PX * index), line)
 
-    def grid(self, x_label: str, y_label: str, *, x_ticks: Sequence[Tick] | None = None, y_step: float = TICK) -> None:
-        """Draw grid, axes, their figures (as many as fit) and what they measure."""
+    def grid(
+        self,
+        x_label: str,
+        y_label: str,
+        *,
+        x_ticks: Sequence[Tick] | None = None,
+        y_step: float = TICK,
+        y_ticks: Sequence[Tick] | None = None,
+    ) -> None:
+        """Draw grid, axes, their figures (as many as fit) and what they measure; `y_ticks` overrule `y_step`."""
         scale = self.scale
         self.rule_across(x_ticks or regular_ticks(TICK, scale.x0, scale.x1), x_label)
-        for y in multiples(y_step, scale.y0, scale.y1):
+        every = max(1, math.ceil(16 / (scale.y_px(0.0) - scale.y_px(y_step))))
+        lines = [y for y, _ in y_ticks] if y_ticks else multiples(y_step, scale.y0, scale.y1)
+        for y in lines:
             self._line((scale.x0, scale.x1), (y, y), "grid")
         self._line((scale.x0, scale.x0, scale.x1), (scale.y1, scale.y0, scale.y0), "axis")
-        every = max(1, math.ceil(16 / (scale.y_px(0.0) - scale.y_px(y_step))))
-        for y in multiples(y_step * every, scale.y0, scale.y1):
-            self.write("tick", Spot(x_px=scale.left_px - 6, y_px=scale.y_px(y) + 4.5, anchor="end"), _tick_text(y))
+        for y, text in y_ticks or regular_ticks(y_step * every, scale.y0, scale.y1):
+            self.write("tick", Spot(x_px=scale.left_px - 6, y_px=scale.y_px(y) + 4.5, anchor="end"), text)
         self.write("unit", Spot(x_px=4, y_px=16), y_label)
 
     def rule_across(self, ticks: Sequence[Tick], label: str) -> None:

@@ -7,7 +7,7 @@ import numpy as np
 
 from basefog.picture.charts.curve import LABEL_WIDTH_PX, MAX_HEIGHT_PX, format_value, join_words
 from basefog.picture.charts.labels import Spot, shorten
-from basefog.picture.charts.pair import empty_chart
+from basefog.picture.charts.pair import empty_chart, first_word
 from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TICK, TOP_PX, Plot, with_own_settings
 from basefog.picture.charts.scale import equal_scale, outward
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
@@ -69,10 +69,10 @@ def describe_reproduction_chart(
 ) -> str:
     """Return what the tone reproduction chart shows, in a sentence or two."""
     if test.tone_reproduction is None:
-        return f"{name} has no tone reproduction: {_why_not(test)}."
+        return f"{first_word(name)} has no tone reproduction: {_why_not(test)}."
     said = f"Contrast of the print from {name}: {_contrast_words(test)}."
     if reference is not None and _other(test, reference) is not None:
-        said += f" {reference_name}: {_contrast_words(reference)}."
+        said += f" {first_word(reference_name)}: {_contrast_words(reference)}."
     return f"{said} Printed on {test.tone_reproduction.paper}."
 
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from basefog.picture.charts.curve import LABEL_WIDTH_PX, format_value, join_words
 from basefog.picture.charts.labels import Spot, shorten
-from basefog.picture.charts.pair import empty_chart, reason_without_curve, speed_point_of
+from basefog.picture.charts.pair import empty_chart, first_word, reason_without_curve, speed_point_of
 from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TOP_PX, Plot, with_own_settings
 from basefog.picture.charts.scale import Scale
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
@@ -72,7 +72,7 @@ def describe_tone_chart(test: TestFindings, reference: TestFindings | None, *, n
         return _why_not(test, name)
     said = f"Mean gradient of {name}: {_range_words(test)}."
     if reference is not None and reference.key != test.key and _gradient(reference) is not None:
-        said += f" {reference_name}: {_range_words(reference)}."
+        said += f" {first_word(reference_name)}: {_range_words(reference)}."
     return " ".join([said, *_notes(test, reference, reference_name)])
 
 
@@ -96,13 +96,13 @@ def _why_not(test: TestFindings, name: str) -> str:
         return reason_without_curve(test, name)
     speed = test.measures.get("speed_point")
     why = speed.why if speed is not None and speed.why else "it was not measured"
-    return f"{name} has no speed point to count from: {why}."
+    return f"{first_word(name)} has no speed point to count from: {why}."
 
 
 def _notes(test: TestFindings, reference: TestFindings | None, reference_name: str) -> tuple[str, ...]:
     if reference is None or reference.key == test.key or _gradient(reference) is not None:
         return ()
-    return (f"{reference_name} is left out: it has no speed point to count from.",)
+    return (f"{first_word(reference_name)} is left out: it has no speed point to count from.",)
 
 
 def _range_words(test: TestFindings) -> str:
