@@ -26,14 +26,16 @@ def test_a_good_series_is_published(tmp_path: Path, capsys: pytest.CaptureFixtur
 def test_a_problem_stops_a_publish(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A misspelt key is told with its place and mend on standard error; exit 1 and nothing written."""
     series = write_small_series(tmp_path / "series")
-    stock = series / "stocks" / "wold-400" / "stock.yaml"
-    stock.write_text(stock.read_text(encoding="utf-8") + "emulsoin: 12\n", encoding="utf-8")
+    test = series / "stocks" / "wold-400" / "2026-02-03" / "test.yaml"
+    test.write_text(test.read_text(encoding="utf-8") + "emulsoin: 12\n", encoding="utf-8")
 
     status = main(["publish", str(series), "--to", str(tmp_path / "site")])
 
     told = capsys.readouterr()
     assert status == 1
-    assert told.err.startswith("stocks/wold-400/stock.yaml:3:1: problem: unknown key `emulsoin`")
+    assert told.err.startswith(
+        "stocks/wold-400/2026-02-03/test.yaml:3:1: problem: unknown key `emulsoin`; did you mean `emulsion`?\n"
+    )
     assert not (tmp_path / "site").exists()
 
 
