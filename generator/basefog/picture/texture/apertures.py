@@ -19,6 +19,7 @@ APERTURE_UM = 48.0
 LEAST_PIXELS_ACROSS = 5.0
 LEAST_APERTURES = 200
 
+_NO_VARIANCE = 1e-16
 _RIM_PX = 4
 """Pixels beyond the aperture's rim that carry weights, of either sign: the granularity is then known to 1 %."""
 
@@ -119,11 +120,11 @@ def measure_granularity(
     deviations = seen - seen.mean()
     area = rows * columns / (math.pi * (across / 2) ** 2)
     variance = float(np.mean(deviations**2)) * area / (area - SHADING_TERMS)
-    if not variance > 0:
+    if variance < _NO_VARIANCE:
         return NoGranularity(why="the area has no grain at all: every place has one density")
-    if why := why_uneven(deviations, variance, across):
-        return NoGranularity(why=why)
     freedom = _count_independent(deviations, across) * (1 - SHADING_TERMS / area)
+    if why := why_uneven(deviations, variance, across, freedom):
+        return NoGranularity(why=why)
     low, high = _chi_square_bounds(freedom)
     return Granularity(
         sigma=math.sqrt(variance),

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from basefog.measure.intervals import student_factor
 from basefog.picture.texture.edge_fit import EdgeFit, fit_edge
 from basefog.records.content import FloatArray
 from basefog.records.findings import EdgeResponse
@@ -29,13 +30,13 @@ MOST_DEGREES = 43.0
 LEAST_LENGTH_PX = 60
 LARGEST_CORRECTION = 10.0
 
-MOST_HALF_INTERVAL = 0.35
+MOST_HALF_INTERVAL = 0.25
 """Half the interval as a share of MTF50 beyond which the edge counts as too noisy (project)."""
 
 FREQUENCIES = np.arange(0.0, 1.0 + 1e-9, 0.01)
 """Cycles a pixel; the bins carry the edge beyond the pixels' own limit of 0.5."""
 
-_SPREADS_IN_WINDOW = 8.0
+_SPREADS_IN_WINDOW = 6.0
 _LEAST_WINDOW_PX = 6.0
 _BLOCK_PX = 12
 _DRAWS = 400
@@ -99,7 +100,9 @@ def measure_edge(density: FloatArray, pixels_per_mm: float, random: np.random.Ge
         return NoSharpness(
             why="the response never falls to one half: the scan is sharpened, or too coarse for the film"
         )
-    spread = 1.96 * _deviation(halves[1:], halves[0])
+    # Few blocks know their own scatter poorly: Student's factor, and blocks less one.
+    factor = student_factor(blocks - 1) * math.sqrt(blocks / (blocks - 1))
+    spread = factor * _deviation(halves[1:], halves[0])
     if np.isnan(halves[1:]).mean() > 0.025 or spread > MOST_HALF_INTERVAL * halves[0]:
         return NoSharpness(
             why="grain and noise hide the edge: the frequency of half response would be uncertain by "
@@ -111,7 +114,7 @@ def measure_edge(density: FloatArray, pixels_per_mm: float, random: np.random.Ge
         mtf50=half * pixels_per_mm,
         low=(half - spread) * pixels_per_mm,
         high=(half + spread) * pixels_per_mm,
-        response=_tabulate(responses, half, pixels_per_mm),
+        response=_tabulate(responses, half, pixels_per_mm, factor),
         density_difference=edge.density_difference,
         degrees=edge.degrees,
     )
@@ -208,12 +211,12 @@ def _deviation(draws: FloatArray, value: float) -> float:
     return math.sqrt(float(np.mean((found - value) ** 2))) if found.size else math.inf
 
 
-def _tabulate(responses: FloatArray, half: float, pixels_per_mm: float) -> EdgeResponse:
+def _tabulate(responses: FloatArray, half: float, pixels_per_mm: float, factor: float) -> EdgeResponse:
     """Return the response with its band, up to the pixels' own limit, or beyond it where the half comes late."""
     last = max(0.5, min(1.0, 1.5 * half))
     shown = last + 1e-9 > FREQUENCIES
     value = responses[0, shown]
-    spread = 1.96 * np.sqrt(np.mean((responses[1:, shown] - value) ** 2, axis=0))
+    spread = factor * np.sqrt(np.mean((responses[1:, shown] - value) ** 2, axis=0))
     columns = (FREQUENCIES[shown] * pixels_per_mm, value, np.maximum(value - spread, 0.0), value + spread)
     frequency, value, low, high = (np.ascontiguousarray(column) for column in columns)
     for column in (frequency, value, low, high):

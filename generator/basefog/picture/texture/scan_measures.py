@@ -12,9 +12,10 @@ from pathlib import Path
 from basefog.measure.intervals import missing, not_measured
 from basefog.measure.scatter import pool_scatter
 from basefog.measure.verdicts import compare_measures
-from basefog.picture.texture.scan_work import Region, ScanFindings, ScanWork, measure_scan
-from basefog.picture.views import ViewPlan, pixel_box, plan_views
-from basefog.records.content import Scan, Series, Test
+from basefog.picture.regions import Region
+from basefog.picture.texture.scan_work import ScanFindings, ScanWork, measure_scan
+from basefog.picture.views import PixelBox, box_on_scan, choose_scan, first_scan
+from basefog.records.content import Scan, Series, Test, View
 from basefog.records.findings import Comparison, Findings, Quantity, Scatter, TestFindings
 from basefog.records.vocabulary import MEASURE_BY_ID, MEASURES
 
@@ -33,6 +34,8 @@ class PlannedScan:
 def measure_scans(series: Series, findings: Findings, series_folder: Path) -> Findings:
     """Return findings with what the series' calibrated scans show of grain and sharpness.
 
+    The series is to be registered (`register_series`), for its views lie where the registration says.
+
     Raises ValueError where a scan can't be decoded.
     """
     planned = plan_scan_work(series, findings)
@@ -44,16 +47,19 @@ def plan_scan_work(series: Series, findings: Findings) -> tuple[PlannedScan, ...
     """Return what is to be measured from which scan, in the series' order; no file is opened.
 
     A test's grain is measured in the first view of the series that shows grain, of the negative and of the print
-    each, its sharpness in the first view of the negative that shows it: the same views for every stock.
+    each, its sharpness in the first view of the negative that shows it: the same views for every stock. Where a view
+    lies on a scan its registration says, so that the series has to be registered.
     """
-    reference = series.reference_stock.current_test
     planned = []
     for test in (test for stock in series.stocks for test in stock.tests):
-        chosen = _choose_plans(plan_views(test, reference, series.views))
+        by_scan: dict[str, dict[str, Region]] = {}
+        for view in _measured_views(series):
+            scan, box = _find_view(test, view, series)
+            if scan is not None and box is not None:
+                by_scan.setdefault(scan.path, {})[view.shows] = _region_of(box)
         for scan in test.scans:
-            grain, edge = (_region_of(chosen.get((scan.of, shows)), scan) for shows in ("grain", "sharpness"))
-            if grain is not None or edge is not None:
-                work = _work_of(test, scan, series, findings, grain=grain, edge=edge)
+            if regions := by_scan.get(scan.path):
+                work = _work_of(test, scan, series, findings, regions)
                 planned.append(PlannedScan(test=test.key, scan=scan, work=work))
     return tuple(planned)
 
@@ -78,39 +84,27 @@ def put_into_findings(
     )
 
 
-def find_whole_box(plan: ViewPlan) -> Region:
-    """Return the whole box of a view about the centre of what is published of it.
-
-    The published cut is bounded in size; what is measured is not. The centre is the plan's, so that a view which was
-    found elsewhere on this scan is measured there.
-    """
-    scan, view = plan.scan, plan.view
-    _, _, width, height = pixel_box(scan.boxes.get(view.id, view.box), scan.width_px, scan.height_px)
-    left = plan.left_px + plan.width_px // 2 - width // 2
-    top = plan.top_px + plan.height_px // 2 - height // 2
-    left, top = max(left, 0), max(top, 0)
-    return Region(
-        left_px=left,
-        top_px=top,
-        width_px=min(width, scan.width_px - left),
-        height_px=min(height, scan.height_px - top),
-    )
+def _measured_views(series: Series) -> tuple[View, ...]:
+    """Return the first view of each kind that is measured."""
+    kinds = (("negative", "grain"), ("negative", "sharpness"), ("print", "grain"))
+    first = [next((view for view in series.views if (view.of, view.shows) == kind), None) for kind in kinds]
+    return tuple(view for view in first if view is not None)
 
 
-def _choose_plans(plans: tuple[ViewPlan, ...]) -> dict[tuple[str, str], ViewPlan]:
-    chosen: dict[tuple[str, str], ViewPlan] = {}
-    for plan in plans:
-        chosen.setdefault((plan.view.of, plan.view.shows), plan)
-    return chosen
+def _find_view(test: Test, view: View, series: Series) -> tuple[Scan | None, PixelBox | None]:
+    """Return the scan that shows a view, and where the whole of it lies there: not only what is published of it."""
+    scan = choose_scan(test, view)
+    if scan is None:
+        return None, None
+    return scan, box_on_scan(view, scan, first_scan(series.reference_stock.current_test, view))
 
 
-def _region_of(plan: ViewPlan | None, scan: Scan) -> Region | None:
-    return find_whole_box(plan) if plan is not None and plan.scan.path == scan.path else None
+def _region_of(box: PixelBox) -> Region:
+    left, top, width, height = box
+    return Region(left_px=left, top_px=top, width_px=width, height_px=height)
 
 
-def _work_of(
-    test: Test, scan: Scan, series: Series, findings: Findings, *, grain: Region | None, edge: Region | None
-) -> ScanWork:
+def _work_of(test: Test, scan: Scan, series: Series, findings: Findings, regions: Mapping[str, Region]) -> ScanWork:
     of_print = scan.of == "print"
     return ScanWork(
         seed=test.key,
@@ -119,8 +113,8 @@ def _work_of(
         height_px=scan.height_px,
         code_density=scan.code_density,
         pixels_per_mm=scan.pixels_per_mm,
-        grain=grain,
-        edge=None if of_print else edge,
+        grain=regions.get("grain"),
+        edge=regions.get("sharpness"),
         base_density=_white_of_paper(series) if of_print else findings.tests[test.key].measures["base_plus_fog"].value,
         magnification=series.enlarging.magnification if of_print else None,
     )
@@ -139,18 +133,27 @@ def _tests_of(series: Series) -> dict[str, Test]:
 
 def _say_why_not(test: Test, series: Series, found: TestFindings) -> TestFindings:
     """Return a test's findings with the measures of scans missing, each for its own reason."""
-    negatives = [scan for scan in test.scans if scan.of == "negative"]
-    prints = [scan for scan in test.scans if scan.of == "print"]
-    shown = {(view.of, view.shows) for view in series.views}
-    no_negative = "no negative was scanned"
-    grain = "no view of the negative shows grain" if negatives else no_negative
-    edge = "no view of the negative shows sharpness" if negatives else no_negative
-    if prints and ("print", "grain") not in shown:
-        of_print = "no view of the print shows grain"
-    else:
-        of_print = "no print was scanned"
-    whys = {"rms_granularity": grain, "grain_correlation": grain, "print_graininess": of_print, "mtf50": edge}
+    views: dict[tuple[str, str], View] = {(view.of, view.shows): view for view in _measured_views(series)}
+    whys = {
+        name: _why_no_region(test, views.get((of, shows)), series, of, shows)
+        for name, of, shows in (
+            ("rms_granularity", "negative", "grain"),
+            ("grain_correlation", "negative", "grain"),
+            ("print_graininess", "print", "grain"),
+            ("mtf50", "negative", "sharpness"),
+        )
+    }
     return _with_measures(found, {name: missing(why, MEASURE_BY_ID[name].unit) for name, why in whys.items()})
+
+
+def _why_no_region(test: Test, view: View | None, series: Series, of: str, shows: str) -> str:
+    if not any(scan.of == of for scan in test.scans):
+        return f"no {of} was scanned"
+    if view is None:
+        return f"no view of the {of} shows {shows}"
+    if _find_view(test, view, series)[1] is None:
+        return f"the view {view.id} was not found on the scan"
+    return "not measured yet"
 
 
 def _put_scan(test: TestFindings, scan: ScanFindings) -> TestFindings:

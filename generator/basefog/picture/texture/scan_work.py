@@ -6,7 +6,8 @@ from os import PathLike
 
 from basefog.measure.intervals import missing
 from basefog.measure.resampling import seeded_generator
-from basefog.picture.scans import GreyArray, decode_scan
+from basefog.picture.regions import Region, read_regions
+from basefog.picture.scans import GreyArray
 from basefog.picture.texture.apertures import APERTURE_UM, Granularity, NoGranularity, measure_granularity
 from basefog.picture.texture.calibration import CodeDensity, Densities, read_densities, why_too_rough, why_unusable
 from basefog.picture.texture.correlation import Correlation, NoCorrelation, measure_correlation
@@ -21,16 +22,6 @@ NET_DENSITY_RANGE = (0.8, 1.2)
 
 NO_CALIBRATION = "the scan has no code_density: nothing is measured from an uncalibrated scan"
 NO_PITCH = "the scan's pixels_per_mm is not given"
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Region:
-    """A part of a scan in its own pixels, the picture upright."""
-
-    left_px: int
-    top_px: int
-    width_px: int
-    height_px: int
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -64,33 +55,31 @@ class ScanFindings:
 
 
 def measure_scan(scan: str | PathLike[str], work: ScanWork) -> ScanFindings:
-    """Return what a scan shows of grain and sharpness; it is decoded once, and only where something can be measured.
+    """Return what a scan shows of grain and sharpness; it is read once, and only where something can be measured.
 
     Raises ValueError where the file can't be decoded or is not of the size that was planned with.
     """
     why = _why_nothing(work)
     if why is not None:
         return _nothing(work, why)
-    codes = decode_scan(scan)
-    if codes.shape != (work.height_px, work.width_px):
-        msg = f"scan is {codes.shape[1]} x {codes.shape[0]} pixels, planned with {work.width_px} x {work.height_px}"
-        raise ValueError(msg)
-    return measure_codes(codes, work)
+    regions = [region for region in (work.grain, work.edge) if region is not None]
+    codes = list(read_regions(scan, regions, width_px=work.width_px, height_px=work.height_px).codes)
+    grain = None if work.grain is None else codes.pop(0)
+    return measure_codes(grain, None if work.edge is None else codes.pop(0), work)
 
 
-def measure_codes(codes: GreyArray, work: ScanWork) -> ScanFindings:
-    """Return what a decoded scan shows of grain and sharpness."""
+def measure_codes(grain: GreyArray | None, edge: GreyArray | None, work: ScanWork) -> ScanFindings:
+    """Return what the regions of a scan show of grain and sharpness, each None where the scan shows none."""
     code_density, pixels_per_mm = work.code_density, work.pixels_per_mm
     why = _why_nothing(work)
     if why is not None or code_density is None or pixels_per_mm is None:
         return _nothing(work, why or NO_CALIBRATION)
     measures: dict[str, Quantity] = {}
     spectrum = edge_response = None
-    if work.grain is not None:
-        grain, spectrum = _measure_grain(read_densities(_cut(codes, work.grain), code_density), work, pixels_per_mm)
-        measures |= grain
-    if work.edge is not None and work.of == "negative":
-        densities = read_densities(_cut(codes, work.edge), code_density)
+    if grain is not None:
+        measures, spectrum = _measure_grain(read_densities(grain, code_density), work, pixels_per_mm)
+    if edge is not None:
+        densities = read_densities(edge, code_density)
         measures["mtf50"], edge_response = _measure_sharpness(densities, work, pixels_per_mm)
     return ScanFindings(measures=measures, spectrum=spectrum, edge_response=edge_response)
 
@@ -169,7 +158,3 @@ def _nothing(work: ScanWork, why: str) -> ScanFindings:
     grain = ("print_graininess",) if work.of == "print" else ("rms_granularity", "grain_correlation")
     names = (grain if work.grain is not None else ()) + (("mtf50",) if work.edge is not None else ())
     return ScanFindings(measures={name: missing(why, MEASURE_BY_ID[name].unit) for name in names})
-
-
-def _cut(codes: GreyArray, region: Region) -> GreyArray:
-    return codes[region.top_px : region.top_px + region.height_px, region.left_px : region.left_px + region.width_px]

@@ -1,0 +1,229 @@
+"""From scans on disk to findings: which regions are measured, what is compared, and every reason for a null."""
+
+import pickle
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from tempfile import mkdtemp
+
+import numpy as np
+import pytest
+import tifffile
+
+from basefog.measure import measure_series
+from basefog.picture.regions import Region
+from basefog.picture.scans import GreyArray
+from basefog.picture.texture import measure_scan, measure_scans, plan_scan_work
+from basefog.picture.texture.scan_work import ScanFindings, ScanWork, measure_codes
+from basefog.read import read_series
+from basefog.records.content import Series
+from basefog.records.findings import Findings
+from picture.plans import make_scan, make_view
+from picture.texture.fields import draw_edge, grow_field, half_of_edge
+from small_series import write_small_series
+
+PITCH_UM = 8.0
+SIDE_PX = 180
+SCAN = """\
+scans:
+  - file: scans/negative.tif
+    of: negative
+    pixels_per_mm: 125
+    code_density: [[0, 3.0], [65535, 0.0]]
+"""
+VIEWS = """\
+views:
+  - {id: even, name: Even tone, of: negative, box: [0, 0, 0.5, 1], shows: grain}
+  - {id: edge, name: Edge, of: negative, box: [0.5, 0, 0.5, 1], shows: sharpness}
+"""
+FOLDERS = {"fell-100/2026-02-01": 0.0100, "wold-400/2026-02-03": 0.0160, "wold-400/2026-04-05": 0.0162}
+
+
+def codes_of(
+    sigma_48: float, *, density: float = 1.21, seed: int = 1
+) -> np.ndarray[tuple[int, int], np.dtype[np.uint16]]:
+    """Return a scan in 16 bits, linear in density: an even tone on the left, a slanted edge on the right."""
+    shape = (SIDE_PX, SIDE_PX)
+    grain = grow_field((SIDE_PX, 2 * SIDE_PX), pitch_um=PITCH_UM, spread_um=5.0, sigma_48=sigma_48, seed=seed)
+    edge = density - 0.12 - np.log10(draw_edge(shape, degrees=5.0, spread_px=1.0) / 0.2)
+    whole = np.hstack([np.full(shape, density), edge]) + grain
+    return np.round((1 - whole / 3.0) * 65535).astype(np.uint16)
+
+
+@cache
+def whole() -> tuple[Series, Findings, Findings, Path]:
+    """Return a series of three scanned tests, its findings before and after its scans were measured, its folder."""
+    folder = write_small_series(Path(mkdtemp()))
+    with (folder / "series.yaml").open("a", encoding="utf-8") as file:
+        file.write(VIEWS)
+    again = folder / "stocks/wold-400/2026-04-05"
+    again.mkdir()
+    for name in ("test.yaml", "wedge.csv"):
+        text = (folder / "stocks/wold-400/2026-02-03" / name).read_text(encoding="utf-8")
+        extra = "replaces: 2026-02-03\nreason: The first was scanned askew.\n" if name == "test.yaml" else ""
+        (again / name).write_text(text + extra, encoding="utf-8")
+    for seed, (test, sigma) in enumerate(FOLDERS.items()):
+        place = folder / "stocks" / test
+        with (place / "test.yaml").open("a", encoding="utf-8") as file:
+            file.write(SCAN)
+        (place / "scans").mkdir()
+        tifffile.imwrite(place / "scans/negative.tif", codes_of(sigma, seed=seed), photometric="minisblack")
+    reading = read_series(folder)
+    assert reading.series is not None, reading.problems
+    before = measure_series(reading.series)
+    # The stocks show different grain of no common subject: their boxes are given by hand.
+    return reading.series, before, measure_scans(reading.series, before, folder), folder
+
+
+def test_grain_and_sharpness_are_among_the_findings() -> None:
+    """Every scanned test has its granularity, correlation, spectrum and sharpness, near what was put in."""
+    after = whole()[2]
+    for test, sigma in FOLDERS.items():
+        found = after.tests[test]
+        grain, half = found.measures["rms_granularity"], found.measures["mtf50"]
+
+        assert grain.value == pytest.approx(1000 * sigma, rel=0.06)
+        assert grain.at_density == pytest.approx(1.0, abs=0.01)
+        assert half.value == pytest.approx(half_of_edge(degrees=5.0, spread_px=1.0) * 125.0, rel=0.10)
+        assert found.measures["grain_correlation"].value == pytest.approx(18.0, abs=2.0)
+        assert found.spectrum is not None
+        assert found.edge_response is not None
+
+
+def test_verdicts_and_movements() -> None:
+    """A stock is set against the reference, a retest against the test it replaces; the reference against nothing."""
+    after = whole()[2]
+    stock = after.tests["wold-400/2026-04-05"]
+
+    assert stock.against_reference["rms_granularity"].verdict == "higher"
+    assert stock.against_reference["mtf50"].verdict == "no measurable difference"
+    assert stock.movement["rms_granularity"].verdict == "no measurable difference"
+    assert after.tests["fell-100/2026-02-01"].against_reference == {}
+    assert stock.against_reference["print_graininess"].why == "no print was scanned"
+
+
+def test_all_else_stays() -> None:
+    """What the curve gave is untouched, and every measure is there in its order."""
+    _, before, after, _ = whole()
+    for key, test in before.tests.items():
+        put = after.tests[key]
+        kept = {name: value for name, value in test.measures.items() if name not in ("rms_granularity", "mtf50")}
+
+        assert list(put.measures) == list(test.measures)
+        assert list(put.against_reference) == list(test.against_reference)
+        assert list(put.movement) == list(test.movement)
+        assert kept["average_gradient"] is put.measures["average_gradient"]
+        assert put.measures["print_graininess"].why == "no print was scanned"
+
+
+def test_a_scans_work_is_a_pure_function() -> None:
+    """Work can be sent to another process, and measures the same there and a second time."""
+    series, before, _, folder = whole()
+    planned = plan_scan_work(series, before)[0]
+    path = folder / planned.scan.path
+    once = measure_scan(path, planned.work)
+    again = pickle.loads(pickle.dumps(measure_scan(path, pickle.loads(pickle.dumps(planned.work)))))  # noqa: S301
+
+    assert once.measures == again.measures
+    assert once.edge_response is not None
+    assert (once.edge_response.high == again.edge_response.high).all()
+
+
+def test_a_scan_of_another_size_is_refused() -> None:
+    """A scan that is no longer what was planned with raises."""
+    series, before, _, folder = whole()
+    planned = plan_scan_work(series, before)[0]
+
+    with pytest.raises(ValueError, match="360 x 180"):
+        measure_scan(folder / planned.scan.path, replace(planned.work, width_px=7))
+
+
+def work(**changes: object) -> ScanWork:
+    half = Region(left_px=0, top_px=0, width_px=SIDE_PX, height_px=SIDE_PX)
+    plain = ScanWork(
+        seed="tern-100/2026-03-14",
+        of="negative",
+        width_px=2 * SIDE_PX,
+        height_px=SIDE_PX,
+        code_density=((0.0, 3.0), (65535.0, 0.0)),
+        pixels_per_mm=125.0,
+        grain=half,
+        edge=replace(half, left_px=SIDE_PX),
+        base_density=0.21,
+        magnification=None,
+    )
+    return replace(plain, **changes)  # type: ignore[arg-type]
+
+
+def measure_halves(codes: GreyArray, work: ScanWork) -> ScanFindings:
+    """Return what the even half shows of grain and the other of sharpness."""
+    edge = None if work.edge is None else codes[:, SIDE_PX:]
+    return measure_codes(codes[:, :SIDE_PX], edge, work)
+
+
+@pytest.mark.parametrize(
+    ("changes", "measure", "why"),
+    [
+        ({"code_density": None}, "rms_granularity", "the scan has no code_density"),
+        ({"code_density": None}, "mtf50", "the scan has no code_density"),
+        ({"pixels_per_mm": None}, "grain_correlation", "the scan's pixels_per_mm is not given"),
+        (
+            {"base_density": None},
+            "rms_granularity",
+            "the net density of the view isn't known: base plus fog is missing",
+        ),
+        ({"base_density": 0.45}, "rms_granularity", "the view has a net density of 0.76, and granularity is stated"),
+        ({"base_density": 0.0}, "rms_granularity", "the view has a net density of 1.21, and granularity is stated"),
+        ({"pixels_per_mm": 100.0}, "rms_granularity", "an aperture of 48 um spans only 4.8 pixels"),
+        ({"code_density": ((0.0, 3.0), (37000.0, 1.3))}, "rms_granularity", "clipped or outside the calibrated codes"),
+        ({"code_density": ((0.0, 3.0), (37000.0, 1.3))}, "mtf50", "clipped or outside the calibrated codes"),
+        ({"of": "print", "edge": None}, "print_graininess", "enlarging.magnification is not given"),
+        (
+            {"of": "print", "edge": None, "magnification": 8.0},
+            "print_graininess",
+            "only 9 apertures of 384 um fit into the view",
+        ),
+    ],
+)
+def test_every_null_says_why(changes: dict[str, object], measure: str, why: str) -> None:
+    """What can't be measured has no value, and its reason in the tester's words."""
+    found = measure_halves(codes_of(0.01), work(**changes)).measures[measure]
+
+    assert found.value is None
+    assert why in (found.why or "")
+
+
+def test_eight_bits_are_too_few_for_fine_grain() -> None:
+    """A scan in 8 bits over a density of 3 has steps of 0.012: half the scatter of fine grain and more."""
+    coarse = (codes_of(0.003) // 257).astype(np.uint8)
+    found = measure_halves(coarse, work(code_density=((0.0, 3.0), (255.0, 0.0)))).measures["rms_granularity"]
+
+    assert found.value is None
+    assert "the scan has too few levels for this grain; scan it with 16 bits" in (found.why or "")
+
+
+def test_a_print_is_measured_by_itself() -> None:
+    """A print's aperture grows with the magnification, its measure is its own, and no film measure comes of it."""
+    codes = codes_of(0.01)
+    # The same picture as a print, enlarged eight times: 15.625 pixels a millimetre of print are 125 of film.
+    of_print = work(of="print", edge=None, magnification=8.0, pixels_per_mm=125.0 / 8.0)
+    found = measure_halves(codes, of_print)
+
+    assert list(found.measures) == ["print_graininess"]
+    assert found.measures["print_graininess"].value == pytest.approx(10.0, rel=0.06)
+    assert found.spectrum is None
+
+
+def test_the_whole_box_is_measured() -> None:
+    """A view larger than what is published at 1:1 is measured whole."""
+    series, before, _, _ = whole()
+    view = make_view((0.25, 0.5, 0.5, 0.25))
+    scan = make_scan(size=(4000, 3000), path="stocks/wold-400/2026-02-03/scans/negative.tif")
+    stock = series.stock("wold-400")
+    tests = tuple(replace(test, scans=(scan,)) for test in stock.tests)
+    stocks = tuple(replace(one, tests=tests) if one.slug == stock.slug else one for one in series.stocks)
+    larger = replace(series, views=(view,), stocks=stocks, reference="wold-400")
+    planned = plan_scan_work(larger, before)
+
+    assert planned[-1].work.grain == Region(left_px=1000, top_px=1500, width_px=2000, height_px=750)
+    assert planned[-1].work.edge is None
