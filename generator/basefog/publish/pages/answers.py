@@ -5,8 +5,10 @@ from html import escape
 
 from markupsafe import Markup
 
-from basefog.picture import describe_curve_chart, describe_tone_chart, plan_views
+from basefog.picture import describe_chart, describe_control_strip_chart, list_charts, plan_views
 from basefog.publish.addresses import address_of_chart, address_of_stock, address_of_test, relative_link
+from basefog.publish.pages.frame import CONTROL_STRIPS, METHOD
+from basefog.publish.pages.names import name_pair_in_words
 from basefog.publish.pages.prose import Answer
 from basefog.publish.pages.quantities import format_difference, format_quantity
 from basefog.publish.pages.view_pairs import Picture, picture_of
@@ -16,9 +18,6 @@ from basefog.records.findings import Comparison, Findings, TestFindings
 from basefog.records.numbers import PLUS_MINUS
 from basefog.records.prose_calls import ProseCall
 from basefog.records.vocabulary import CHARTS
-
-PUBLISHED_CHARTS = ("curve", "tones")
-"""Charts that have a file of their own; a call for another leads to the test's page."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -86,26 +85,45 @@ class Answers:
         return Answer(inline=Markup('<a class="figure" href="{}">{}</a>').format(Markup(href), text), plain=text)  # noqa: S704
 
     def _chart(self, stock: Stock, test: Test, chart: str, address: str) -> Answer:
-        words = f"{CHARTS[chart]} of {stock.name}"
-        anchor = f"{address}#{chart}" if chart in PUBLISHED_CHARTS else address
-        href = relative_link(self.page, anchor)
-        inline = Markup('<a href="{}">{}</a>').format(href, words)
-        if chart not in PUBLISHED_CHARTS or self.findings.tests[test.key].curve is None:
-            return Answer(inline=inline, plain=words)
-        source = relative_link(self.page, address_of_chart(test, chart))
+        if chart == "control-strip":
+            return self._control_strips(test)
+        found = self.findings.tests[test.key]
+        described = self._describe_chart(stock, test, chart)
+        if chart not in list_charts(found):
+            words = described.rstrip(".")
+            return Answer(
+                inline=Markup('<a href="{}">{}</a>').format(relative_link(self.page, address), words), plain=words
+            )
+        name = name_pair_in_words(self.series, stock, test)[0]
+        words = f"{CHARTS[chart]} of {stock.name}" + (f", {name}" if name != stock.name else "")
+        href = relative_link(self.page, f"{address}#{chart}")
+        return self._chart_block(words, href, address_of_chart(test, chart), described)
+
+    def _chart_block(self, words: str, href: str, file: str, described: str) -> Answer:
         block = Markup(
             '<figure class="chart"><img src="{}" alt="{}" loading="lazy">'
             '<figcaption><a href="{}">{}</a></figcaption></figure>'
-        ).format(source, self._describe_chart(stock, test, chart), href, words)
-        return Answer(inline=inline, plain=words, block=block)
+        ).format(relative_link(self.page, file), described, href, words)
+        return Answer(inline=Markup('<a href="{}">{}</a>').format(href, words), plain=words, block=block)
+
+    def _control_strips(self, test: Test) -> Answer:
+        if not self.findings.batches:
+            words = "no control strip was read"
+            return Answer(inline=Markup(escape(words)), plain=words)  # noqa: S704  # escaped here
+        described = describe_control_strip_chart(self.findings.batches, batch=test.developed.batch)
+        return self._chart_block(
+            CHARTS["control-strip"], relative_link(self.page, f"{METHOD}#batches"), CONTROL_STRIPS, described
+        )
 
     def _describe_chart(self, stock: Stock, test: Test, chart: str) -> str:
-        describe = describe_curve_chart if chart == "curve" else describe_tone_chart
-        return describe(
+        name, reference_name = name_pair_in_words(self.series, stock, test)
+        return describe_chart(
+            chart,
             self.findings.tests[test.key],
             self.findings.of_reference if test.key != self.findings.reference else None,
-            name=stock.name,
-            reference_name=self.series.reference_stock.name,
+            name=name,
+            reference_name=reference_name,
+            patch_names={patch.id: patch.name for patch in self.series.patches},
         )
 
     def _view(self, stock: Stock, test: Test, view: str, address: str) -> Answer:

@@ -19,6 +19,9 @@ SUMMARY, METHOD, QUESTIONS, DATA, NOT_FOUND = (
     "404.html",
 )
 
+CONTROL_STRIPS: Final = "method/control-strip.svg"
+"""The chart of the development batches, a file beside the method page that shows it."""
+
 NOTHING: Final = Markup()
 
 _CREATIVE_COMMONS = re.compile(r"CC-(BY(?:-(?:SA|NC|ND|NC-SA|NC-ND))?)-(\d\.\d)", re.IGNORECASE)

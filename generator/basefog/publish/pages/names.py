@@ -19,3 +19,11 @@ def name_pair(series: Series, stock: Stock, test: Test) -> tuple[str, str]:
     if stock.slug != reference.slug or reference.current_test is None or test.id == reference.current:
         return stock.name, reference.name
     return name_test(test), name_test(reference.current_test)
+
+
+def name_pair_in_words(series: Series, stock: Stock, test: Test) -> tuple[str, str]:
+    """Return what the two are called within a sentence: a film by its name, a test by "the test of" its day."""
+    names = name_pair(series, stock, test)
+    if names == (stock.name, series.reference_stock.name):
+        return names
+    return f"the test of {names[0]}", f"the test of {names[1]}"

@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from basefog.publish.addresses import address_of_stock
+from basefog.publish.pages.charts import Chart
 from basefog.publish.pages.definitions import DEFINITIONS
 from basefog.publish.pages.formulas import FORMULAS
 from basefog.publish.pages.frame import Link, format_date
 from basefog.publish.pages.page_of_summary import format_unit
 from basefog.publish.pages.quantities import tidy
+from basefog.publish.pages.study import Study, StudyCell, study_of
 from basefog.records.content import Series
 from basefog.records.findings import BatchFinding, Findings
 from basefog.records.numbers import format_number
@@ -53,6 +55,7 @@ class ScatterRow:
     """Test-to-test scatter of one measure."""
 
     measure: str
+    unit: str
     sigma: str
     degrees_of_freedom: int
     stocks: int
@@ -90,10 +93,12 @@ class MethodPage:
     batches: tuple[BatchRow, ...]
     batches_have_limits: bool
     measures: tuple[DefinedMeasure, ...]
+    study: Study | None
+    strips: Chart | None = None
 
 
-def page_of_method(series: Series, findings: Findings) -> MethodPage:
-    """Return the method page's view-model."""
+def page_of_method(series: Series, findings: Findings, study: tuple[StudyCell, ...] = ()) -> MethodPage:
+    """Return the method page's view-model; `study` is what simulation told of the curve's estimator."""
     stock = series.reference_stock
     return MethodPage(
         reference=Link(label=stock.name, address=address_of_stock(stock.slug)) if stock.current else None,
@@ -118,21 +123,27 @@ def page_of_method(series: Series, findings: Findings) -> MethodPage:
             )
             for measure in MEASURES
         ),
+        study=study_of(study),
     )
 
 
 def _scatter_rows(series: Series, findings: Findings) -> tuple[ScatterRow, ...]:
-    patches = {patch.id: f"Patch {patch.name}, stops from grey" for patch in series.patches}
-    named = [(MEASURE_BY_ID[measure].name, scatter) for measure, scatter in findings.scatter.items()]
-    named += [(patches[patch], scatter) for patch, scatter in findings.patch_scatter.items()]
+    patches = {patch.id: f"Patch {patch.name}, from grey" for patch in series.patches}
+    known = {measure: MEASURE_BY_ID[measure] for measure in findings.scatter}
+    named = [
+        (known[measure].name, format_unit(known[measure].unit), scatter)
+        for measure, scatter in findings.scatter.items()
+    ]
+    named += [(patches[patch], "stops", scatter) for patch, scatter in findings.patch_scatter.items()]
     return tuple(
         ScatterRow(
             measure=name,
+            unit=unit,
             sigma=format_number(scatter.sigma, 3),
             degrees_of_freedom=scatter.degrees_of_freedom,
             stocks=scatter.stocks,
         )
-        for name, scatter in named
+        for name, unit, scatter in named
     )
 
 

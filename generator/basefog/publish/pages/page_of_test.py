@@ -4,7 +4,7 @@ All of it is words and addresses, made before anything is drawn; the charts are 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from markupsafe import Markup
 
@@ -18,7 +18,8 @@ from basefog.publish.addresses import (
     address_of_test_data,
 )
 from basefog.publish.pages.answers import Answers
-from basefog.publish.pages.frame import Link, format_date
+from basefog.publish.pages.charts import Chart
+from basefog.publish.pages.frame import METHOD, Link, format_date
 from basefog.publish.pages.measure_rows import (
     MeasureRow,
     MissingRow,
@@ -40,10 +41,11 @@ from basefog.records.numbers import format_number
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Fact:
-    """One line of how a test was done."""
+    """One line of how a test was done; `address` is where more of it is told."""
 
     label: str
     value: str
+    address: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -99,17 +101,6 @@ class TimeRow:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Chart:
-    """A drawn chart: inline SVG, what it shows in words, and where its files are."""
-
-    id: str
-    title: str
-    svg: Markup
-    words: str
-    file: str
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
 class Chapter:
     """A point in a video."""
 
@@ -142,7 +133,6 @@ class TestPage:
     missing: tuple[MissingRow, ...]
     curve_note: str
     steps: tuple[StepRow, ...]
-    curve_table: str
     patches: tuple[PatchRow, ...]
     frames: tuple[FrameRow, ...]
     views: tuple[ViewPair, ...]
@@ -161,7 +151,7 @@ class TestPage:
     history: str
     tests: tuple[Link, ...]
     downloads: tuple[Link, ...]
-    charts: tuple[Chart, ...] = ()
+    charts: Mapping[str, Chart] = field(default_factory=dict)
 
 
 def page_of_test(series: Series, findings: Findings, stock: Stock, test: Test, *, address: str) -> TestPage:
@@ -200,7 +190,6 @@ def page_of_test(series: Series, findings: Findings, stock: Stock, test: Test, *
             )
             for step in found.steps
         ),
-        curve_table=address_of_test_data(test, "curve.csv") if found.curve is not None else "",
         patches=rows_of_patches(found, series),
         frames=frame_rows(found),
         views=view_pairs_of(series, findings, stock, test),
@@ -294,7 +283,16 @@ def facts_of(series: Series, stock: Stock, test: Test) -> tuple[Fact, ...]:
         "Formats": ", ".join(stock.formats) or None,
         "Densitometer": series.densitometer.reads,
     }
-    return tuple(Fact(label=label, value=value) for label, value in said.items() if value)
+    declared = any(batch.id == test.developed.batch for batch in series.batches)
+    addresses = {"Batch": address_of_batch(test.developed.batch)} if declared and test.developed.batch else {}
+    return tuple(
+        Fact(label=label, value=value, address=addresses.get(label, "")) for label, value in said.items() if value
+    )
+
+
+def address_of_batch(batch: str) -> str:
+    """Return where the method page tells a development batch."""
+    return f"{METHOD}#batch-{batch}"
 
 
 def strips_of(names: tuple[str, str], found: TestFindings, reference: TestFindings | None) -> tuple[Strip, ...]:

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from markupsafe import Markup
 
+from basefog.picture import list_charts
 from basefog.publish.addresses import (
     address_of_chart,
     address_of_comparison,
@@ -19,7 +20,9 @@ from basefog.publish.addresses import (
     address_of_test,
 )
 from basefog.publish.job import Job
+from basefog.publish.pages.charts import data_of_chart, draw_charts, draw_control_strips
 from basefog.publish.pages.frame import (
+    CONTROL_STRIPS,
     DATA,
     METHOD,
     NOT_FOUND,
@@ -32,13 +35,14 @@ from basefog.publish.pages.frame import (
     head_of,
     render_page,
 )
-from basefog.publish.pages.names import name_pair, name_test
+from basefog.publish.pages.names import name_pair_in_words, name_test
 from basefog.publish.pages.page_of_history import page_of_history
-from basefog.publish.pages.page_of_method import page_of_method
+from basefog.publish.pages.page_of_method import MethodPage, page_of_method
 from basefog.publish.pages.page_of_summary import SummaryPage, page_of_summary
-from basefog.publish.pages.page_of_test import Chart, TestPage, page_of_test
+from basefog.publish.pages.page_of_test import TestPage, page_of_test
 from basefog.publish.pages.redirects import plan_redirects
 from basefog.publish.pages.structured import describe_series, describe_test
+from basefog.publish.pages.study import read_study
 from basefog.publish.pages.text_pages import (
     page_of_data,
     page_of_not_found,
@@ -49,7 +53,7 @@ from basefog.publish.pages.text_pages import (
 from basefog.publish.pages.verdict import verdict_of
 from basefog.publish.theme import Theme, plan_assets
 from basefog.records.content import Series, Stock, Test
-from basefog.records.findings import Findings, TestFindings
+from basefog.records.findings import BatchFinding, Findings, TestFindings
 
 
 def plan_pages(series: Series, findings: Findings, *, theme: Theme) -> tuple[Job, ...]:
@@ -94,42 +98,34 @@ def make_summary(
     return render_page(theme, "summary.html", site, page, replace(view, rows=rows))
 
 
+def make_method(
+    *, theme: Theme, site: SiteFrame, page: PageHead, view: MethodPage, batches: tuple[BatchFinding, ...]
+) -> dict[str, bytes]:
+    """Return the method page, and the chart of the control strips where any was read."""
+    if not batches:
+        return render_page(theme, "method.html", site, page, view)
+    drawn = draw_control_strips(batches)
+    files = render_page(theme, "method.html", site, page, replace(view, strips=drawn[0]))
+    return files | {CONTROL_STRIPS: drawn[1]}
+
+
 def make_test_pages(
     *,
     theme: Theme,
     site: SiteFrame,
     pages: tuple[tuple[str, PageHead, TestPage], ...],
     charts: Mapping[str, str],
+    data: Mapping[str, Link],
     test: TestFindings,
     reference: TestFindings | None,
-    name: str,
-    reference_name: str,
+    names: tuple[str, str],
+    patch_names: Mapping[str, str],
 ) -> dict[str, bytes]:
     """Return a test's pages and its charts, each chart drawn once. `charts` are their addresses by id."""
-    from basefog import picture
-
-    draw = {
-        "curve": (picture.draw_curve_chart, picture.describe_curve_chart),
-        "tones": (picture.draw_tone_chart, picture.describe_tone_chart),
-    }
-    drawn, files = [], {}
-    for chart, address in charts.items():
-        drawing, describing = draw[chart]
-        svg = drawing(test, reference, name=name, reference_name=reference_name)
-        words = describing(test, reference, name=name, reference_name=reference_name)
-        title = picture_title(chart)
-        drawn.append(Chart(id=chart, title=title, svg=Markup(svg), words=words, file=address))  # noqa: S704  # our own drawing
-        files[address] = picture.standalone_svg(svg)
+    drawn, files = draw_charts(charts, test, reference, data=data, names=names, patch_names=patch_names)
     for template, page, view in pages:
-        files |= render_page(theme, template, site, page, replace(view, charts=tuple(drawn)))
+        files |= render_page(theme, template, site, page, replace(view, charts=drawn))
     return files
-
-
-def picture_title(chart: str) -> str:
-    """Return the title of a chart."""
-    from basefog.records.vocabulary import CHARTS
-
-    return CHARTS[chart]
 
 
 def _plan_summary(series: Series, findings: Findings, site: SiteFrame, theme: Theme) -> Job:
@@ -163,17 +159,17 @@ def _plan_test(series: Series, findings: Findings, stock: Stock, test: Test, *, 
         )
         for address, template in addresses.items()
     )
-    charts = {chart: address_of_chart(test, chart) for chart in ("curve", "tones")} if found.curve is not None else {}
-    names = name_pair(series, stock, test)
+    charts = {chart: address_of_chart(test, chart) for chart in list_charts(found)}
     inputs = {
         "theme": theme,
         "site": site,
         "pages": pages,
         "charts": charts,
+        "data": {chart: data_of_chart(chart, test) for chart in charts},
         "test": found,
         "reference": reference,
-        "name": names[0],
-        "reference_name": names[1],
+        "names": name_pair_in_words(series, stock, test),
+        "patch_names": {patch.id: patch.name for patch in series.patches},
     }
     return Job(outputs=(*addresses, *charts.values()), make=make_test_pages, inputs=inputs)
 
@@ -194,6 +190,17 @@ def _head_of_test(
     head = head_of(site, address, title, f"{title}. {against}{verdict.plain}", trail)
     found = findings.tests[test.key]
     return replace(head, structured=describe_test(site, stock, test, found, head.description))
+
+
+def _plan_method(series: Series, findings: Findings, page: PageHead, site: SiteFrame, theme: Theme) -> Job:
+    inputs = {
+        "theme": theme,
+        "site": site,
+        "page": page,
+        "view": page_of_method(series, findings, read_study()),
+        "batches": findings.batches,
+    }
+    return Job(outputs=(METHOD, *((CONTROL_STRIPS,) if findings.batches else ())), make=make_method, inputs=inputs)
 
 
 def _stock_link(stock: Stock) -> Link:
@@ -227,7 +234,7 @@ def _plan_words(series: Series, findings: Findings, site: SiteFrame, theme: Them
         page = head_of(site, address_of_free_page(own.slug), own.title, prose.summary or own.title, (home,))
         plan("prose.html", page, prose)
     description = f"How {series.title} is done: protocol, definitions with formulas and sources, uncertainty, verdicts."
-    plan("method.html", head_of(site, METHOD, "Method", description, (home,)), page_of_method(series, findings))
+    jobs.append(_plan_method(series, findings, head_of(site, METHOD, "Method", description, (home,)), site, theme))
     description = f"All data of {series.title} for download: readings, curves, measures with their uncertainty."
     plan("data.html", head_of(site, DATA, "Data", description, (home,)), page_of_data(series, findings))
     missing = head_of(site, NOT_FOUND, "Not here", "There is no page at this address.", (home,))

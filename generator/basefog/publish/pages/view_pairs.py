@@ -1,12 +1,19 @@
-"""Views of a test beside the reference's: which files, how large, with what scale."""
+"""Views of a test beside the reference's: which files, how large, with what scale, and why one is missing."""
 
 from dataclasses import dataclass
+from typing import Final
 
 from basefog.picture import ViewPlan, plan_views
+from basefog.picture.views import choose_scan
 from basefog.publish.addresses import address_of_view
 from basefog.publish.pages.names import name_pair
 from basefog.records.content import Series, Stock, Test, View
 from basefog.records.findings import Findings
+from basefog.records.numbers import format_number
+from basefog.records.registration import Alignment, Refusal
+
+NO_TURN_DEG: Final = 0.05
+"""A turn below this rounds to nothing at the one decimal that is told."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -21,7 +28,8 @@ class PictureSource:
 class Picture:
     """One view of one test. `lossless` pictures are shown pixel for pixel and never scaled.
 
-    `bar_px` is the length of the scale bar in pixels of the picture, 0 where the scan's scale is not known.
+    `bar_px` is the length of the scale bar in pixels of the picture, `bar_mm` on the thing scanned; both are 0 where
+    the scan's scale is not known.
     """
 
     view: str
@@ -34,38 +42,109 @@ class Picture:
     sources: tuple[PictureSource, ...]
     lossless: bool
     bar_px: float
+    bar_mm: float
     bar_label: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ViewPair:
-    """A view of the test, and the reference's beside it where there is one."""
+    """A view of the test, and the reference's beside it where there is one.
+
+    `absent` says why a picture is missing and what to do: the test's own where there are no pictures, else the
+    reference's. `aligned` says how the test's scan lay against the reference's, where that was found from the pixels.
+    """
 
     id: str
     name: str
     of: str
     shows: str
     pictures: tuple[Picture, ...]
+    absent: str = ""
+    aligned: str = ""
 
 
 def view_pairs_of(series: Series, findings: Findings, stock: Stock, test: Test) -> tuple[ViewPair, ...]:
-    """Return the views of a test in the series' order."""
+    """Return the views of a test in the series' order, with those that only the reference can show."""
     reference_stock = series.reference_stock
     reference = reference_stock.current_test if findings.reference is not None else None
     own = {plan.view.id: plan for plan in plan_views(test, reference, series.views)}
     others: dict[str, ViewPlan] = {}
-    if reference is not None and reference.key != test.key:
-        others = {plan.view.id: plan for plan in plan_views(reference, reference, series.views)}
+    beside = reference if reference is not None and reference.key != test.key else None
+    if beside is not None:
+        others = {plan.view.id: plan for plan in plan_views(beside, beside, series.views)}
     name, reference_name = name_pair(series, stock, test)
     pairs = []
     for view in series.views:
-        if view.id not in own:
+        pictures, absent, aligned = [], "", ""
+        if plan := own.get(view.id):
+            pictures.append(picture_of(plan, stock, test, name=name))
+            aligned = _say_alignment(plan)
+        elif view.id in others:
+            absent = _say_why_missing(view, test)
+        else:
             continue
-        pictures = [picture_of(own[view.id], stock, test, name=name)]
-        if reference is not None and view.id in others:
-            pictures.append(picture_of(others[view.id], reference_stock, reference, name=reference_name))
-        pairs.append(ViewPair(id=view.id, name=view.name, of=view.of, shows=view.shows, pictures=tuple(pictures)))
+        if pictures and beside is not None:
+            if other := others.get(view.id):
+                pictures.append(picture_of(other, reference_stock, beside, name=reference_name))
+            else:
+                absent = _say_reference_missing(view, reference_name)
+        pairs.append(
+            ViewPair(
+                id=view.id,
+                name=view.name,
+                of=view.of,
+                shows=view.shows,
+                pictures=tuple(pictures),
+                absent=absent,
+                aligned=aligned,
+            )
+        )
     return tuple(pairs)
+
+
+def _say_why_missing(view: View, test: Test) -> str:
+    """Say why a test can't show a view that the reference shows, and how to mend it."""
+    scan = choose_scan(test, view)
+    if scan is None:
+        return f"This test has no scan of the {view.of}. A scan made as the reference's was would show them."
+    by_hand = f"Scan the {view.of} again as the reference's was, or give each view's box by hand."
+    if isinstance(scan.registration, Refusal):
+        return f"The scan of the {view.of} {scan.registration.message}. {by_hand}"
+    return f"The scan of the {view.of} does not reach as far as these. {by_hand}"
+
+
+def _say_reference_missing(view: View, reference_name: str) -> str:
+    return f"Nothing lies beside it: {reference_name} has no scan of its {view.of}. Scan that too, as this one was."
+
+
+def _say_alignment(plan: ViewPlan) -> str:
+    """Say how the scan a view was cut from lay against the reference's, empty where nothing was found out."""
+    found = plan.alignment
+    if found is None:
+        return ""
+    turn = f"{format_number(abs(found.rotation_deg), 1)}°"
+    way = "clockwise" if found.rotation_deg > 0 else "anticlockwise"
+    parts = [
+        f"{_say_shift(found)} of where the reference has it",
+        f"turned {turn} {way}" if abs(found.rotation_deg) >= NO_TURN_DEG else "not turned",
+        f"{format_number(100 * found.scale_ratio, 1)} % as large",
+    ]
+    if found.is_mirrored:
+        parts.append("mirrored, and turned round for this page")
+    if found.is_inverted:
+        parts.append("light and dark exchanged")
+    kept = " Turn and size are left as they were scanned." if plan.lossless else ""
+    return (
+        f"Laid on the reference’s scan by what both show (correlation {format_number(found.correlation, 2)}): "
+        f"{', '.join(parts)}.{kept}"
+    )
+
+
+def _say_shift(found: Alignment) -> str:
+    across, down = (f"{format_number(abs(float(shift)), 1)} px" for shift in (found.right_px, found.down_px))
+    return (
+        f"{across} {'right' if found.right_px >= 0 else 'left'} and {down} {'below' if found.down_px >= 0 else 'above'}"
+    )
 
 
 def picture_of(plan: ViewPlan, stock: Stock, test: Test, *, name: str) -> Picture:
@@ -86,6 +165,7 @@ def picture_of(plan: ViewPlan, stock: Stock, test: Test, *, name: str) -> Pictur
         ),
         lossless=plan.lossless,
         bar_px=round(bar_px, 1),
+        bar_mm=plan.scale_bar_mm if plan.scale_bar_mm and bar_px else 0.0,
         bar_label=_length(plan.scale_bar_mm, plan.view.of) if bar_px else "",
     )
 

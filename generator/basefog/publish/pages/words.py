@@ -11,7 +11,6 @@ from typing import Final, Literal
 
 from basefog.publish.pages.quantities import UNIT_LABELS, format_could_see, format_difference, tidy
 from basefog.records.findings import Comparison, PatchFinding, Quantity, TestFindings
-from basefog.records.numbers import format_number
 
 Standing = Literal["higher", "lower", "same", "unknown"]
 
@@ -379,12 +378,3 @@ def _soften(words: str) -> str:
         if word in words.split():
             return words.replace(word, f"a little {word}", 1)
     return words
-
-
-def say_percent(ratio: float) -> str:
-    """Return a ratio as a change in per cent.
-
-    >>> say_percent(1.122)
-    '+12 %'
-    """
-    return f"{format_number(100 * (ratio - 1), 0, signed=True)} %"
