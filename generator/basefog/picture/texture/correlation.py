@@ -42,7 +42,8 @@ class NoCorrelation:
 def measure_correlation(density: FloatArray, pitch_um: float) -> Correlation | NoCorrelation:
     """Return the full width at half height of the autocorrelation of density.
 
-    C(k) = mean of d(x) d(x + k) over rows and columns alike, d the density less its mean. Between pixels ln C is
+    C(k) = mean of d(x) d(x + k) over rows and columns alike, d the density less its mean, the pixels' own squares
+    divided out, so that the pitch of the scan does not show. Between pixels ln C is
     straight in k^2, which is exact for a bell; the width is 2 k where C = C(0) / 2. The interval is the jackknife's
     over 16 parts of the region, each left out in turn, with Student's factor.
 
@@ -61,7 +62,7 @@ def measure_correlation(density: FloatArray, pitch_um: float) -> Correlation | N
             why=f"the grain is finer than the scan shows: at the limit of its pixels ({pitch_um:.1f} um) {left:.0%} of "
             f"the power is left, at most {LEFT_AT_LIMIT:.0%} may be; scan finer"
         )
-    parts = _part_products(density - density.mean(), max(2, round(REACH_UM / pitch_um)))
+    parts = _part_products(undo_pixels(density - density.mean()), max(2, round(REACH_UM / pitch_um)))
     width = find_half_width(_pool(parts))
     outside = [find_half_width(_pool(np.delete(parts, index, axis=0))) for index in range(len(parts))]
     if width is None or None in outside:
@@ -76,6 +77,17 @@ def measure_correlation(density: FloatArray, pitch_um: float) -> Correlation | N
     half = float(stdtrit(count - 1, 0.975)) * error
     full = 2 * width * pitch_um
     return Correlation(width_um=full, low_um=full - half, high_um=full + half)
+
+
+def undo_pixels(density: FloatArray) -> FloatArray:
+    """Return a region as points would have seen it, not squares: divided by sinc(u) sinc(v) in frequency.
+
+    The region counts as mirrored at its borders. What the scan's optics blurred stays blurred.
+    """
+    from scipy.fft import dctn, idctn
+
+    u, v = (np.sinc(np.arange(count) / (2 * count)) for count in density.shape)
+    return np.asarray(idctn(dctn(density) / (u[:, None] * v[None, :])))
 
 
 def power_at_limit(density: FloatArray, pitch_um: float) -> float | None:
