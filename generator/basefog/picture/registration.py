@@ -35,9 +35,13 @@ MOST_SHIFT_SHARE: Final = 0.25
 
 PYRAMID_PX: Final = (256, 512, 1024)
 CLIMBS: Final = (60, 20)
-SETTLING_STEPS: Final = 12
-SETTLED_PX: Final = 0.003
+SETTLING_STEPS: Final = 8
+SETTLING_ROUNDS: Final = 2
+SETTLED_PX: Final = 0.01
 """Longest sides of the pyramid's pictures; most steps on the smaller ones, then on the largest, and when to stop."""
+
+LEAST_OVERLAP: Final = 0.4
+"""Of the reference; what the contract allows leaves more, and small overlaps agree by chance."""
 
 START_PX: Final = 192
 START_ROTATIONS_DEG: Final = tuple(-6.25 + 1.25 * step for step in range(11))
@@ -49,6 +53,8 @@ PLAIN_CORRELATION: Final = 0.7
 EVEN_SHARE: Final = 0.03
 """Local contrast is evened out over this share of a picture's longest side (standard deviation)."""
 GRAIN_PX: Final = 1.2
+DIFFER_SHARE: Final = 0.01
+"""Differences are looked at over this share of the longest side (standard deviation)."""
 FLAT_SHARE: Final = 0.3
 """Where the contrast is below this share of the usual, noise would be all that is evened out."""
 
@@ -70,12 +76,21 @@ class Pyramid:
     height_px: int
 
 
-def make_reference_pyramid(sketch: Sketch) -> Pyramid:
-    """Return the reference's scan as registration looks at it: once for all scans of its kind."""
-    return _make_pyramid(sketch, max(sketch.width_px, sketch.height_px))
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Reference:
+    """The reference's scan as registration looks at it."""
+
+    pyramid: Pyramid
+    slopes: "Slopes"
 
 
-def align_sketch(reference: Pyramid, sketch: Sketch, *, scan_px_per_reference_px: float) -> Alignment | Refusal:
+def make_reference(sketch: Sketch) -> Reference:
+    """Return the reference's scan as registration looks at it: made once for all scans of its kind."""
+    pyramid = _make_pyramid(sketch, max(sketch.width_px, sketch.height_px))
+    return Reference(pyramid=pyramid, slopes=make_slopes(pyramid.levels[2]))
+
+
+def align_sketch(reference: Reference, sketch: Sketch, *, scan_px_per_reference_px: float) -> Alignment | Refusal:
     """Find where the reference's points lie on a scan.
 
     Args:
@@ -90,9 +105,9 @@ def align_sketch(reference: Pyramid, sketch: Sketch, *, scan_px_per_reference_px
     threads = cv2.getNumThreads()
     cv2.setNumThreads(1)  # the same sums in the same order, however many cores there are
     try:
-        longest_px = max(reference.width_px, reference.height_px) * scan_px_per_reference_px
-        scan = _make_pyramid(sketch, longest_px)
-        return _judge(_lay(reference, scan), reference, scan, scan_px_per_reference_px)
+        seen = reference.pyramid
+        scan = _make_pyramid(sketch, max(seen.width_px, seen.height_px) * scan_px_per_reference_px)
+        return _judge(_lay(reference, scan), seen, scan, scan_px_per_reference_px)
     finally:
         cv2.setNumThreads(threads)
 
@@ -102,8 +117,8 @@ def _make_pyramid(sketch: Sketch, longest_px: float) -> Pyramid:
     return Pyramid(levels=levels, width_px=sketch.width_px, height_px=sketch.height_px)
 
 
-def _lay(reference: Pyramid, scan: Pyramid) -> "_Laid":
-    references, scans = reference.levels, scan.levels
+def _lay(reference: Reference, scan: Pyramid) -> "_Laid":
+    references, scans = reference.pyramid.levels, scan.levels
     found = _climb_from(references[0], scans[0], _plain_start(references[0], scans[0]))
     mirrored = False
     if abs(found.correlation) < PLAIN_CORRELATION:
@@ -117,8 +132,8 @@ def _lay(reference: Pyramid, scan: Pyramid) -> "_Laid":
     inverted = found.correlation < 0
     place = found.to_scan
     place = _climb(references[1], scans[1], place, climbs=CLIMBS[1], inverted=inverted)
-    place = nearest_similarity(place, (reference.width_px, reference.height_px))
-    place = _settle(references[2], scans[2], place)
+    place = nearest_similarity(place, (reference.pyramid.width_px, reference.pyramid.height_px))
+    place = _settle(references[2], reference.slopes, scans[2], place)
     correlation = abs(correlate(references[0], scans[0], place))
     return _Laid(to_scan=place, correlation=correlation, inverted=inverted, mirrored=mirrored)
 
@@ -178,7 +193,7 @@ def _blur_widely(codes: Floats) -> Floats:
 def correlate(reference: Level, scan: Level, to_scan: Matrix) -> float:
     """Return the correlation of a reference's picture and a scan's laid on it; 0 where they share too little."""
     warped, inside = _warp(reference, scan, to_scan)
-    if inside.mean() < 0.25:
+    if inside.mean() < LEAST_OVERLAP:
         return 0.0
     first = reference.evened[inside].astype(np.float64)
     second = warped[inside].astype(np.float64)
@@ -294,41 +309,87 @@ def _climb(reference: Level, scan: Level, start: Matrix, *, climbs: int, inverte
     return np.asarray(scan.to_scan @ _pixel_corners(climbed) @ np.linalg.inv(reference.to_scan))
 
 
-def _settle(reference: Level, scan: Level, start: Matrix) -> Matrix:
-    """Settle shift, turn and scale by Gauss and Newton: the reference is gain x scan + offset, to least squares."""
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Slopes:
+    """What a reference's picture does when it is moved: one row a freedom, one column a pixel, double precision.
+
+    The freedoms are scale, turn (both about the picture's middle, `middle` in the scan's pixels), right, down; the
+    last two rows are the picture itself and ones.
+    """
+
+    rows: Matrix
+    middle: Matrix
+
+
+def make_slopes(level: Level) -> Slopes:
+    """Return the slopes of a reference's largest picture."""
     import cv2
 
-    rows, columns = reference.evened.shape
+    rows, columns = level.evened.shape
+    pixel = level.to_scan[0, 0], level.to_scan[1, 1]
     across, down = np.meshgrid(np.arange(columns) + 0.5 - columns / 2, np.arange(rows) + 0.5 - rows / 2)
-    middle = reference.to_scan @ np.array([columns / 2, rows / 2, 1.0])
-    x = (across * reference.to_scan[0, 0]).astype(np.float32)
-    y = (down * reference.to_scan[1, 1]).astype(np.float32)
-    sign = math.copysign(1.0, scan.to_scan[0, 0])
-    place, reach = start, float(np.hypot(x[0, 0], y[0, 0]))
+    x, y = across * pixel[0], down * pixel[1]
+    right = cv2.Scharr(level.evened, cv2.CV_32F, 1, 0).astype(np.float64) / (32.0 * pixel[0])
+    low = cv2.Scharr(level.evened, cv2.CV_32F, 0, 1).astype(np.float64) / (32.0 * pixel[1])
+    terms = (right * x + low * y, low * x - right * y, right, low, level.evened, np.ones_like(x))
+    stacked = np.stack([np.asarray(term, dtype=np.float64).ravel() for term in terms])
+    middle = (level.to_scan @ np.array([columns / 2, rows / 2, 1.0]))[:2]
+    return Slopes(rows=stacked, middle=middle)
+
+
+def _settle(reference: Level, slopes: Slopes, scan: Level, start: Matrix) -> Matrix:
+    """Settle shift, turn and scale by Gauss and Newton: the scan is gain x (reference, moved) + offset."""
+    place = start
+    for _ in range(SETTLING_ROUNDS):
+        settled = _settle_round(reference, slopes, scan, place)
+        if settled is None:
+            return place
+        place = settled
+    return place
+
+
+def _settle_round(reference: Level, slopes: Slopes, scan: Level, place: Matrix) -> Matrix | None:
+    """Settle once with what agrees now counting most; None where there is nothing to settle on."""
+    rows, columns = reference.evened.shape
+    reach = math.hypot(columns * reference.to_scan[0, 0], rows * reference.to_scan[1, 1]) / 2
+    warped, inside = _warp(reference, scan, place)
+    weights = _weigh(reference.evened, warped, inside).ravel().astype(np.float64)
+    weighted = slopes.rows * weights
+    products = weighted @ slopes.rows.T
     for _ in range(SETTLING_STEPS):
-        warped, inside = _warp(reference, scan, place)
-        # What a step on the scan does to the picture is found on the reference's grid, through the map.
-        on_grid = np.stack([cv2.Scharr(warped, cv2.CV_32F, *way) / 32.0 for way in ((1, 0), (0, 1))])
-        on_scan = np.linalg.inv(place[:2, :2] @ reference.to_scan[:2, :2]).T.astype(np.float32)
-        right, low = np.einsum("ij,jrc->irc", on_scan, on_grid)
-        terms = (right * x + sign * low * y, low * x - sign * right * y, right, low, warped, np.ones_like(warped))
-        design = np.stack([term[inside] for term in terms]).astype(np.float64)
+        seen = warped.ravel().astype(np.float64)
         try:
-            answer = np.linalg.solve(design @ design.T, design @ reference.evened[inside].astype(np.float64))
-        except np.linalg.LinAlgError:  # nothing on it
-            return start
+            answer = np.linalg.solve(products, weighted @ seen)
+        except np.linalg.LinAlgError:  # a picture of nothing
+            return None
         if not abs(answer[4]) > 1e-6:
-            return start
-        p, q, to_x, to_y = answer[:4] / answer[4]
-        step = np.array([[p, -sign * q], [q, sign * p]])
-        moved = place.copy()
-        moved[:2, :2] += step
-        moved[:2, 2] += np.array([to_x, to_y]) - step @ middle[:2]
-        place = moved
-        if math.hypot(p, q) * reach + math.hypot(to_x, to_y) < SETTLED_PX * scan.to_scan[1, 1]:
+            return None
+        # The reference had to be moved so far to look like the scan: the map moves the other way.
+        p, q, right, down = -answer[:4] / answer[4]
+        move = np.array([[1.0 + p, -q, 0.0], [q, 1.0 + p, 0.0], [0.0, 0.0, 1.0]])
+        move[:2, 2] = slopes.middle - move[:2, :2] @ slopes.middle + np.array([right, down])
+        place = np.asarray(place @ move)
+        if math.hypot(p, q) * reach + math.hypot(right, down) < SETTLED_PX * reference.to_scan[0, 0]:
             break
-    better = abs(correlate(reference, scan, place)) >= abs(correlate(reference, scan, start))
-    return place if better else start
+        warped, _ = _warp(reference, scan, place)
+    return place
+
+
+def _weigh(reference: Floats, warped: Floats, inside: NDArray[np.bool_]) -> Floats:
+    """Return how much each place counts: less where the two differ by more than usual, nothing beyond the scan.
+
+    The edge of the paper on one scan alone, dust, or a thing that was moved would else pull the whole picture.
+    """
+    import cv2
+
+    first, second = reference[inside].astype(np.float64), warped[inside].astype(np.float64)
+    gain = float((first * second).sum()) / (float((first * first).sum()) or 1.0)
+    differs = np.where(inside, (warped - np.float32(gain) * reference) ** 2, np.float32(0.0))
+    size = DIFFER_SHARE * max(reference.shape)
+    near = np.asarray(cv2.GaussianBlur(differs, (0, 0), size, borderType=cv2.BORDER_REFLECT), dtype=np.float32)
+    usual = np.float32(np.median(near[inside]) + 1e-12) if inside.any() else np.float32(1.0)
+    weights: Floats = (inside / (1.0 + (near / (2.0 * usual)) ** 2)).astype(np.float32)
+    return weights
 
 
 def _whole(picture: Floats) -> NDArray[np.uint8]:

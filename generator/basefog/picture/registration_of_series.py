@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
-from basefog.picture.registration import Pyramid, align_sketch, make_reference_pyramid
+from basefog.picture.registration import Reference, align_sketch, make_reference
 from basefog.picture.sketches import Sketch, read_sketch
 from basefog.picture.views import choose_scan, first_scan, needs_registration, nominal_ratio, plan_view
 from basefog.records.content import Scan, Series, Test
@@ -32,10 +32,10 @@ def register_series(series: Series, series_folder: Path) -> Series:
     reference = series.reference_stock.current_test
     if reference is None:
         return series
-    pyramids: dict[str, Pyramid | None] = {}
+    references: dict[str, Reference | None] = {}
 
     def register(test: Test) -> Test:
-        return _register_test(test, reference, series, series_folder, pyramids)
+        return _register_test(test, reference, series, series_folder, references)
 
     stocks = tuple(replace(stock, tests=tuple(map(register, stock.tests))) for stock in series.stocks)
     told = {remark for stock in stocks for test in stock.tests for remark in remarks_of_views(test, reference, series)}
@@ -43,7 +43,7 @@ def register_series(series: Series, series_folder: Path) -> Series:
     return replace(series, stocks=stocks, remarks=tuple(remarks))
 
 
-def register_scan(reference: Pyramid, path: Path, *, scan: Scan, reference_scan: Scan) -> Alignment | Refusal:
+def register_scan(reference: Reference, path: Path, *, scan: Scan, reference_scan: Scan) -> Alignment | Refusal:
     """Return how one scan lies against the reference's. Raises ValueError or OSError where it can't be decoded."""
     return align_sketch(reference, _read(path, scan), scan_px_per_reference_px=nominal_ratio(scan, reference_scan))
 
@@ -84,7 +84,7 @@ def _remark_of_side(scan: Scan, name: str, found: Alignment) -> Problem:
 
 
 def _register_test(
-    test: Test, reference: Test, series: Series, folder: Path, pyramids: dict[str, Pyramid | None]
+    test: Test, reference: Test, series: Series, folder: Path, references: dict[str, Reference | None]
 ) -> Test:
     chosen = {}
     for view in series.views:
@@ -92,7 +92,7 @@ def _register_test(
         if scan is not None and first is not None and needs_registration(view, scan, first):
             chosen[scan.path] = first
     scans = tuple(
-        _register(scan, chosen[scan.path], folder, pyramids)
+        _register(scan, chosen[scan.path], folder, references)
         if scan.path in chosen and scan.registration is None
         else scan
         for scan in test.scans
@@ -100,10 +100,10 @@ def _register_test(
     return replace(test, scans=scans)
 
 
-def _register(scan: Scan, first: Scan, folder: Path, pyramids: dict[str, Pyramid | None]) -> Scan:
-    if first.path not in pyramids:
-        pyramids[first.path] = _read_reference(folder / first.path, first)
-    reference = pyramids[first.path]
+def _register(scan: Scan, first: Scan, folder: Path, references: dict[str, Reference | None]) -> Scan:
+    if first.path not in references:
+        references[first.path] = _read_reference(folder / first.path, first)
+    reference = references[first.path]
     if reference is None:
         return scan
     try:
@@ -116,8 +116,8 @@ def _read(path: Path, scan: Scan) -> Sketch:
     return read_sketch(path, width_px=scan.width_px, height_px=scan.height_px)
 
 
-def _read_reference(path: Path, scan: Scan) -> Pyramid | None:
+def _read_reference(path: Path, scan: Scan) -> Reference | None:
     try:
-        return make_reference_pyramid(_read(path, scan))
+        return make_reference(_read(path, scan))
     except (ValueError, OSError):
         return None
