@@ -194,7 +194,7 @@ def test_verdicts_of_a_whole_series_read_well() -> None:
     ("quantity", "expected"),
     [
         (Quantity(value=0.6123, low=0.6012, high=0.6234, unit="1"), "0.612 ± 0.011"),
-        (Quantity(value=100, low=91.6, high=108.2, unit="ISO"), "100 (92 to 108)"),
+        (Quantity(value=100, low=91.6, high=108.2, unit="ISO"), "100 (0.80/H lies between 92 and 108)"),
         (Quantity(value=-0.31, low=-0.5, high=-0.25, unit="stops"), "−0.31 (−0.50 to −0.25) stops"),
         (Quantity(value=2.27, low=2.26, high=2.28, unit="D", bound="lower"), "at least 2.270 ± 0.010"),
         (Quantity(value=14.0, low=14.0, high=14.0, unit="s"), "14 s"),

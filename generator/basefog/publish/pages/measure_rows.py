@@ -6,6 +6,8 @@ from basefog.publish.pages.frame import METHOD
 from basefog.publish.pages.quantities import (
     UNIT_LABELS,
     QuantityText,
+    decimals_of_column,
+    decimals_of_row,
     format_could_see,
     format_difference,
     format_quantity,
@@ -102,29 +104,49 @@ def missing_rows(found: TestFindings) -> tuple[MissingRow, ...]:
 
 
 def rows_of_patches(found: TestFindings, series: Series) -> tuple[PatchRow, ...]:
-    """Return the patches in the order of the series."""
-    rows = []
-    for patch in series.patches:
-        finding = found.patches.get(patch.id)
-        if finding is None or patch.id == series.protocol.grey_patch:
-            # All others are counted from the grey patch: it has nothing to tell.
-            continue
-        rows.append(
-            PatchRow(
-                id=patch.id,
-                name=patch.name,
-                stops_from_grey=format_quantity(finding.stops_from_grey, signed=True),
-                against_eye=format_difference(finding.against_eye),
-                eye_verdict=verdict_text(finding.against_eye, higher="lighter", lower="darker"),
-                against_reference=format_difference(finding.against_reference),
-                reference_verdict=verdict_text(finding.against_reference, higher="lighter", lower="darker"),
-            )
+    """Return the patches in the order of the series, all with equal decimals: they are all in stops."""
+    shown = [
+        (patch.id, patch.name, found.patches[patch.id])
+        for patch in series.patches
+        # All others are counted from the grey patch: it has nothing to tell.
+        if patch.id in found.patches and patch.id != series.protocol.grey_patch
+    ]
+    decimals = decimals_of_column(
+        half
+        for _, _, finding in shown
+        for half in (
+            finding.stops_from_grey.half_width,
+            half_width_of(finding.against_eye),
+            half_width_of(finding.against_reference),
         )
-    return tuple(rows)
+    )
+    return tuple(
+        PatchRow(
+            id=patch,
+            name=name,
+            stops_from_grey=format_quantity(finding.stops_from_grey, signed=True, decimals=decimals),
+            against_eye=format_difference(finding.against_eye, decimals=decimals),
+            eye_verdict=verdict_text(finding.against_eye, higher="lighter", lower="darker", decimals=decimals),
+            against_reference=format_difference(finding.against_reference, decimals=decimals),
+            reference_verdict=verdict_text(
+                finding.against_reference, higher="lighter", lower="darker", decimals=decimals
+            ),
+        )
+        for patch, name, finding in shown
+    )
 
 
-def verdict_text(comparison: Comparison, *, higher: str = "higher", lower: str = "lower") -> VerdictText:
-    """Return a verdict for a table.
+def half_width_of(comparison: Comparison | None) -> float | None:
+    """Return half the width of a difference's interval, None where it has none."""
+    if comparison is None or comparison.low is None or comparison.high is None:
+        return None
+    return (comparison.high - comparison.low) / 2
+
+
+def verdict_text(
+    comparison: Comparison, *, higher: str = "higher", lower: str = "lower", decimals: int | None = None
+) -> VerdictText:
+    """Return a verdict for a table; `decimals`, where given, are those of the figures beside it.
 
     >>> verdict_text(Comparison(verdict="no measurable difference", difference=0.01, low=-0.02, high=0.04,
     ...     could_see=0.03)).could_see
@@ -134,7 +156,7 @@ def verdict_text(comparison: Comparison, *, higher: str = "higher", lower: str =
     if standing == "unknown":
         return VerdictText(standing=standing, words="not measured", why=tidy(comparison.why) or "no reason was given")
     if standing == "same":
-        seen = "" if comparison.could_see is None else format_could_see(comparison.could_see)
+        seen = "" if comparison.could_see is None else format_could_see(comparison.could_see, decimals=decimals)
         return VerdictText(standing=standing, words="no measurable difference", could_see=seen)
     return VerdictText(standing=standing, words=higher if standing == "higher" else lower)
 
@@ -143,18 +165,23 @@ def _row(measure: Measure, found: TestFindings, reference: TestFindings | None) 
     quantity = found.measures[measure.id]
     comparison = comparison_of(found, measure.id) if reference is not None else None
     other = reference.measures.get(measure.id) if reference is not None and not measure.comparative else None
+    decimals = decimals_of_row(
+        (quantity.half_width, other.half_width if other is not None else None, half_width_of(comparison))
+    )
     verdict = None
     if comparison is not None:
         higher, lower = SIDES.get(measure.id, ("higher", "lower"))
-        verdict = verdict_text(comparison, higher=higher, lower=lower)
+        verdict = verdict_text(comparison, higher=higher, lower=lower, decimals=decimals)
     return MeasureRow(
         id=measure.id,
         name=measure.name,
         unit=UNIT_LABELS.get(measure.unit, measure.unit),
         definition=measure.definition,
         definition_address=address_of_definition(measure.id),
-        quantity=format_quantity(quantity, signed=measure.id in SIGNED),
-        reference=format_quantity(other) if other is not None else None,
-        difference=format_difference(comparison) if comparison is not None and not measure.comparative else None,
+        quantity=format_quantity(quantity, signed=measure.id in SIGNED, decimals=decimals),
+        reference=format_quantity(other, decimals=decimals) if other is not None else None,
+        difference=format_difference(comparison, decimals=decimals)
+        if comparison is not None and not measure.comparative
+        else None,
         verdict=verdict,
     )

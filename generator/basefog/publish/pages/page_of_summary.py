@@ -1,5 +1,6 @@
 """The summary: every current test in one table."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -9,7 +10,7 @@ from basefog.publish.addresses import address_of_history, address_of_stock
 from basefog.publish.pages.frame import Link, format_date
 from basefog.publish.pages.measure_rows import SIGNED, address_of_definition, verdict_text
 from basefog.publish.pages.page_of_test import Strip, strips_of
-from basefog.publish.pages.quantities import QuantityText, format_quantity
+from basefog.publish.pages.quantities import QuantityText, decimals_of_column, format_quantity
 from basefog.publish.pages.verdict import verdict_of
 from basefog.publish.pages.words import SIDES, Standing, comparison_of
 from basefog.records.content import Series, Stock
@@ -92,6 +93,12 @@ def page_of_summary(series: Series, findings: Findings) -> SummaryPage:
     )
     current = [(stock, findings.of(stock.slug, stock.current or "")) for stock in stocks]
     columns = _columns_of([found for _, found in current])
+    decimals = {
+        column.id: decimals_of_column(
+            found.measures[column.id].half_width for _, found in current if column.id in found.measures
+        )
+        for column in columns
+    }
     speeds = sorted({stock.box_speed for stock in stocks})
     return SummaryPage(
         reference=Link(label=series.reference_stock.name, address=address_of_stock(series.reference))
@@ -99,7 +106,9 @@ def page_of_summary(series: Series, findings: Findings) -> SummaryPage:
         else None,
         columns=columns,
         box_speeds=tuple(f"{speed:g}" for speed in speeds),
-        rows=tuple(_row(series, findings, stock, found, columns) for stock, found in current),
+        rows=tuple(
+            _row(series, findings, stock, found, columns=columns, decimals=decimals) for stock, found in current
+        ),
         without_test=tuple(
             Link(label=stock.name, address=address_of_history(stock.slug))
             for stock in series.stocks
@@ -137,7 +146,13 @@ def format_unit(unit: str) -> str:
 
 
 def _row(
-    series: Series, findings: Findings, stock: Stock, found: TestFindings, columns: tuple[Column, ...]
+    series: Series,
+    findings: Findings,
+    stock: Stock,
+    found: TestFindings,
+    *,
+    columns: tuple[Column, ...],
+    decimals: Mapping[str, int | None],
 ) -> SummaryRow:
     test = stock.test(found.test)
     strips = strips_of((stock.name, ""), found, None)
@@ -155,11 +170,11 @@ def _row(
         strip=strips[0] if strips else None,
         verdict=verdict_of(series, findings, test).lead,
         words=" ".join([stock.name, stock.maker or "", f"{stock.box_speed:g}", stock.process or ""]).lower(),
-        cells=tuple(_cell(found, column) for column in columns),
+        cells=tuple(_cell(found, column, decimals[column.id]) for column in columns),
     )
 
 
-def _cell(found: TestFindings, column: Column) -> Cell:
+def _cell(found: TestFindings, column: Column, decimals: int | None) -> Cell:
     quantity = found.measures.get(column.id)
     if quantity is None:
         return Cell(column=column, quantity=QuantityText(why="not computed"), sort="", standing="unknown", verdict="")
@@ -172,7 +187,7 @@ def _cell(found: TestFindings, column: Column) -> Cell:
         standing, words = verdict.standing, verdict.words
     return Cell(
         column=column,
-        quantity=format_quantity(quantity, signed=column.id in SIGNED),
+        quantity=format_quantity(quantity, signed=column.id in SIGNED, decimals=decimals),
         sort="" if quantity.value is None else f"{quantity.value:.6g}",
         standing=standing,
         verdict=words,

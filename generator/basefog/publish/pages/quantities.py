@@ -1,8 +1,10 @@
 """Quantities as a reader sees them: rounded once by their uncertainty, with unit, and with the why where missing."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
+from basefog.measure.speed import STANDARD_SPEEDS
 from basefog.records.findings import Comparison, Quantity
 from basefog.records.numbers import PLUS_MINUS, decimals_for, format_number
 
@@ -36,8 +38,35 @@ class QuantityText:
         return " ".join(part for part in parts if part)
 
 
-def format_quantity(quantity: Quantity, *, signed: bool = False) -> QuantityText:
-    """Return a quantity for a page.
+def decimals_of_row(half_widths: Iterable[float | None]) -> int | None:
+    """Return the decimals of figures that stand side by side: those of the least sure one, so that none has more.
+
+    A far surer one among them still keeps a digit of its uncertainty. None where nothing says how sure any is.
+
+    >>> decimals_of_row([0.0091, 0.010, None]), decimals_of_row([0.5, 0.004]), decimals_of_row([None])
+    (3, 3, None)
+    """
+    halves = sorted(half for half in half_widths if half)
+    return max(decimals_for(halves[-1]), _first_decimal(halves[0])) if halves else None
+
+
+def decimals_of_column(half_widths: Iterable[float | None]) -> int | None:
+    """Return the decimals of figures that stand in one column: those of the middle one by its uncertainty.
+
+    >>> decimals_of_column([0.0091, 0.010, 0.2]), decimals_of_column([])
+    (3, None)
+    """
+    halves = sorted(half for half in half_widths if half)
+    return max(decimals_for(halves[len(halves) // 2]), _first_decimal(halves[0])) if halves else None
+
+
+def _first_decimal(half_width: float) -> int:
+    """Return how many decimals keep one digit of an uncertainty."""
+    return max(0, decimals_for(half_width) - 1)
+
+
+def format_quantity(quantity: Quantity, *, signed: bool = False, decimals: int | None = None) -> QuantityText:
+    """Return a quantity for a page; `decimals`, where given, are those of the figures that it stands beside.
 
     >>> format_quantity(Quantity(value=0.6123, low=0.601, high=0.623, unit="1")).plain
     '0.612 ± 0.011'
@@ -47,7 +76,11 @@ def format_quantity(quantity: Quantity, *, signed: bool = False) -> QuantityText
     unit = UNIT_LABELS.get(quantity.unit, quantity.unit)
     if quantity.value is None:
         return QuantityText(unit=unit, why=tidy(quantity.why) or "no reason was given")
-    value, spread = _format_interval(quantity.value, quantity.low, quantity.high, signed=signed, unit=quantity.unit)
+    interval = (quantity.value, quantity.low, quantity.high)
+    if quantity.unit == "ISO" and quantity.value in STANDARD_SPEEDS:
+        value, spread = _format_standard_speed(*interval)
+    else:
+        value, spread = _format_interval(*interval, signed=signed, decimals=decimals)
     return QuantityText(
         value=value,
         spread=spread,
@@ -57,26 +90,28 @@ def format_quantity(quantity: Quantity, *, signed: bool = False) -> QuantityText
     )
 
 
-def format_difference(comparison: Comparison) -> QuantityText:
+def format_difference(comparison: Comparison, *, decimals: int | None = None) -> QuantityText:
     """Return a difference for a page, its sign always written."""
     unit = UNIT_LABELS.get(comparison.unit, comparison.unit)
     if comparison.difference is None:
         return QuantityText(unit=unit, why=tidy(comparison.why) or "no reason was given")
-    value, spread = _format_interval(comparison.difference, comparison.low, comparison.high, signed=True, unit="")
+    value, spread = _format_interval(
+        comparison.difference, comparison.low, comparison.high, signed=True, decimals=decimals
+    )
     return QuantityText(value=value, spread=spread, unit=unit)
 
 
-def format_could_see(could_see: float) -> str:
+def format_could_see(could_see: float, *, decimals: int | None = None) -> str:
     """Return the smallest difference that a test could have seen, rounded up so that it never claims too much.
 
-    >>> format_could_see(0.0191), format_could_see(0.03), format_could_see(1.21)
-    ('0.02', '0.03', '1.3')
+    >>> format_could_see(0.0191), format_could_see(0.03), format_could_see(1.21), format_could_see(0.198, decimals=2)
+    ('0.02', '0.03', '1.3', '0.20')
     """
-    decimals = decimals_for(could_see)
-    text = format_number(could_see, decimals)
+    places = decimals_for(could_see) if decimals is None else decimals
+    text = format_number(could_see, places)
     if float(text) < could_see - 1e-12:
-        text = format_number(could_see + 10.0**-decimals, decimals)
-    return text.rstrip("0").rstrip(".") if "." in text else text
+        text = format_number(could_see + 10.0**-places, places)
+    return text.rstrip("0").rstrip(".") if "." in text and decimals is None else text
 
 
 def tidy(text: str | None) -> str:
@@ -85,30 +120,31 @@ def tidy(text: str | None) -> str:
 
 
 def _format_interval(
-    value: float, low: float | None, high: float | None, *, signed: bool, unit: str
+    value: float, low: float | None, high: float | None, *, signed: bool, decimals: int | None
 ) -> tuple[str, str]:
     if low is None or high is None or low == high:
         # Nothing says how sure it is: the digits that are there, without padding.
         text = format_number(value, decimals_for(None), signed=signed)
         return text.rstrip("0").rstrip("."), ""
     half = (high - low) / 2
-    decimals = decimals_for(half)
-    if unit == "ISO":
-        # The value is a step of the standard scale, the interval is not: neither is rounded by the other.
-        decimals = 0 if low >= 10 else 1
-        ends = f"{format_number(low, decimals)} to {format_number(high, decimals)}"
-        return f"{value:g}", f"({ends})"
-    text = format_number(value, decimals, signed=signed)
+    places = decimals_for(half) if decimals is None else decimals
+    text = format_number(value, places, signed=signed)
     if abs((high + low) / 2 - value) <= _LOPSIDED * half:
-        return text, f"{PLUS_MINUS} {format_number(half, decimals)}"
-    low_text, high_text = (format_number(end, decimals, signed=signed) for end in (low, high))
+        return text, f"{PLUS_MINUS} {format_number(half, places)}"
+    low_text, high_text = (format_number(end, places, signed=signed) for end in (low, high))
     return text, f"({low_text} to {high_text})"
+
+
+def _format_standard_speed(value: float, low: float | None, high: float | None) -> tuple[str, str]:
+    """Return a step of the standard scale, and what it was rounded from: the step may well lie beyond that interval."""
+    if low is None or high is None:
+        return f"{value:g}", ""
+    decimals = 0 if low >= 10 else 1
+    return f"{value:g}", f"(0.80/H lies between {format_number(low, decimals)} and {format_number(high, decimals)})"
 
 
 def _notes_of(quantity: Quantity) -> str:
     notes = [tidy(quantity.note)] if quantity.note else []
-    if quantity.unit == "ISO" and quantity.low is not None:
-        notes.append("the interval is unrounded")
     if quantity.at_density is not None:
         notes.append(f"at net density {format_number(quantity.at_density, 2)}")
     if quantity.relative_to_average is not None:
