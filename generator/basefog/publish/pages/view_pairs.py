@@ -125,7 +125,8 @@ def _say_alignment(plan: ViewPlan) -> str:
     turn = f"{format_number(abs(found.rotation_deg), 1)}°"
     way = "clockwise" if found.rotation_deg > 0 else "anticlockwise"
     parts = [
-        f"{_say_shift(found)} of where the reference has it",
+        f"correlation {format_number(found.correlation, 2)}",
+        _say_shift(found),
         f"turned {turn} {way}" if abs(found.rotation_deg) >= NO_TURN_DEG else "not turned",
         f"{format_number(100 * found.scale_ratio, 1)} % as large",
     ]
@@ -133,17 +134,14 @@ def _say_alignment(plan: ViewPlan) -> str:
         parts.append("mirrored, and turned round for this page")
     if found.is_inverted:
         parts.append("light and dark exchanged")
-    kept = " Turn and size are left as they were scanned." if plan.lossless else ""
-    return (
-        f"Laid on the reference’s scan by what both show (correlation {format_number(found.correlation, 2)}): "
-        f"{', '.join(parts)}.{kept}"
-    )
+    kept = "; turn and size are left as scanned" if plan.lossless else ""
+    return f"Laid on the reference’s scan by what both show: {', '.join(parts)}{kept}."
 
 
 def _say_shift(found: Alignment) -> str:
     across, down = (f"{format_number(abs(float(shift)), 1)} px" for shift in (found.right_px, found.down_px))
     return (
-        f"{across} {'right' if found.right_px >= 0 else 'left'} and {down} {'below' if found.down_px >= 0 else 'above'}"
+        f"{across} to the {'right' if found.right_px >= 0 else 'left'}, {down} {'down' if found.down_px >= 0 else 'up'}"
     )
 
 
