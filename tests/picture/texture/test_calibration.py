@@ -74,6 +74,13 @@ def test_codes_too_coarse_for_the_grain_are_refused(step: float, *, refused: boo
     assert (why is not None) == refused
 
 
+def test_one_code_everywhere_is_no_grain() -> None:
+    """Where every pixel has one code there is no step to tell, and the words say so."""
+    found = read_densities(np.full((30, 30), 90, dtype=np.uint8), PAIRS)
+
+    assert why_too_rough(found.step, 0.0) == "every pixel has the same code: there is no grain to be seen"
+
+
 def test_rounding_to_half_the_scatter_adds_one_per_cent() -> None:
     """The limit is what it says: normal values rounded to steps of half their scatter scatter by 1.0 % more."""
     values = np.random.default_rng(2).normal(0.0, 1.0, 400_000)

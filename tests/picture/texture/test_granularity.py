@@ -130,6 +130,13 @@ def test_a_small_area_is_refused() -> None:
     assert refusal(np.ones((84, 84))) == why
 
 
+def test_a_narrow_strip_is_refused() -> None:
+    """A strip of a single aperture's width holds 300 of them, and no room to tell grain from shading."""
+    why = "the view is too narrow for apertures of 48 um: choose a larger even area"
+
+    assert refusal(np.ones((8, 1800))) == why
+
+
 def test_no_grain_is_refused() -> None:
     """A computed tone has no granularity of zero."""
     assert refusal(np.ones((100, 100))) == "the area has no grain at all: every place has one density"
@@ -141,6 +148,13 @@ def test_uneven_areas_are_refused() -> None:
     ripple = SIGMA * np.sin(np.linspace(0, 8 * math.pi, 240))[None, :]
 
     assert refusal(1.0 + field + ripple).startswith("the area is uneven")
+
+
+def test_lettering_is_refused() -> None:
+    """Black on white, far beyond any grain, is refused and not computed."""
+    density = 0.1 + 2.5 * (np.indices((240, 240)).sum(axis=0) // 20 % 2)
+
+    assert refusal(density)
 
 
 def test_specks_are_refused() -> None:

@@ -13,12 +13,13 @@ import tifffile
 from basefog.measure import measure_series
 from basefog.picture.regions import Region
 from basefog.picture.scans import GreyArray
-from basefog.picture.texture import measure_scan, measure_scans, plan_scan_work
+from basefog.picture.texture import measure_scan, measure_scans, plan_scan_work, put_into_findings
 from basefog.picture.texture.scan_measures import _compare
 from basefog.picture.texture.scan_work import ScanFindings, ScanWork, measure_codes
 from basefog.read import read_series
 from basefog.records.content import Series
 from basefog.records.findings import Findings, Quantity
+from basefog.records.registration import Refusal
 from picture.plans import make_scan, make_view
 from picture.texture.fields import draw_edge, grow_field, half_of_edge
 from small_series import write_small_series
@@ -216,6 +217,58 @@ def test_every_null_says_why(changes: dict[str, object], measure: str, why: str)
 
     assert found.value is None
     assert why in (found.why or "")
+
+
+@pytest.mark.parametrize("side", [1, 2, 5, 15])
+def test_tiny_views_are_refused(side: int) -> None:
+    """A view of a few pixels has nulls with their reasons, and raises nothing."""
+    tiny = codes_of(0.01)[:side, :side]
+    found = measure_codes(tiny, tiny, work())
+
+    assert found.measures["rms_granularity"].why == "the view is only a few pixels large: choose a larger even area"
+    assert found.measures["grain_correlation"].value is None
+    assert found.measures["mtf50"].why == "no edge was found in the view"
+
+
+def test_lossy_files_are_told() -> None:
+    """Grain from a file with lossy compression is measured, and its note says what may have become of it."""
+    found = measure_halves(codes_of(0.01), work(lossy=True)).measures
+
+    assert "lossy compression" in (found["rms_granularity"].note or "")
+    assert "lossy compression" not in (found["mtf50"].note or "")
+
+
+def test_a_view_that_was_not_found_says_so() -> None:
+    """A scan that could not be aligned has no view, and its measures say why; the others stay."""
+    series, before, after, _ = whole()
+    refusal = Refusal(message="shows another subject")
+    stock = series.stock("wold-400")
+    newest = stock.tests[-1]
+    lost = replace(newest, scans=tuple(replace(scan, registration=refusal) for scan in newest.scans))
+    stocks = tuple(
+        replace(one, tests=(stock.tests[0], lost)) if one.slug == stock.slug else one for one in series.stocks
+    )
+    there = replace(series, stocks=stocks)
+    planned = plan_scan_work(there, before)
+    found = put_into_findings(there, before, planned, [ScanFindings() for _ in planned])
+
+    assert [one.test for one in planned] == ["fell-100/2026-02-01", "wold-400/2026-02-03"]
+    assert found.tests[newest.key].measures["mtf50"].why == "the view edge was not found on the scan"
+    assert after.tests[newest.key].measures["mtf50"].value is not None
+
+
+def test_without_a_reference_nothing_is_judged() -> None:
+    """Where the reference has no current test, scans are measured and every verdict is not measured."""
+    series, before, _, _ = whole()
+    tests = {key: replace(test, reference=None) for key, test in before.tests.items()}
+    planned = plan_scan_work(series, before)
+    found = put_into_findings(series, replace(before, tests=tests), planned, [ScanFindings() for _ in planned])
+    verdict = found.tests["wold-400/2026-02-03"].against_reference["rms_granularity"]
+
+    assert (verdict.verdict, verdict.why) == (
+        "not measured",
+        "the reference has no current test: all its tests are withdrawn",
+    )
 
 
 def test_eight_bits_are_too_few_for_fine_grain() -> None:

@@ -20,6 +20,7 @@ LEAST_PIXELS_ACROSS = 5.0
 LEAST_APERTURES = 200
 
 _NO_VARIANCE = 1e-16
+_LEAST_LIGHT = 1e-6
 _RIM_PX = 4
 """Pixels beyond the aperture's rim that carry weights, of either sign: the granularity is then known to 1 %."""
 
@@ -81,7 +82,8 @@ def average_through(density: FloatArray, diameter_px: float) -> FloatArray:
 
     transmittance = 10.0**-density
     averaged = oaconvolve(transmittance, aperture_weights(diameter_px), mode="valid")
-    return np.asarray(-np.log10(averaged))
+    # Beside a step far larger than grain the weights' negative rim may leave no light at all.
+    return np.asarray(-np.log10(np.maximum(averaged, _LEAST_LIGHT)))
 
 
 def measure_granularity(
@@ -110,6 +112,10 @@ def measure_granularity(
         return NoGranularity(
             why=f"an aperture of {aperture_um:g} um spans only {across:.1f} pixels, at least "
             f"{LEAST_PIXELS_ACROSS:g} are needed: scan finer"
+        )
+    if min(rows, columns) < aperture_weights(across).shape[0] + LEAST_PIXELS_ACROSS:
+        return NoGranularity(
+            why=f"the view is too narrow for apertures of {aperture_um:g} um: choose a larger even area"
         )
     if apertures < LEAST_APERTURES:
         return NoGranularity(

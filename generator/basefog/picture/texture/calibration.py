@@ -5,6 +5,7 @@ an end of what the file can hold are counted as invalid, and the step from one c
 grain's own scatter.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -75,6 +76,8 @@ def why_too_rough(step: float, scatter: float) -> str | None:
 
     Rounding to steps q adds the variance q^2/12 (W. F. Sheppard 1898, from memory): 2 % at half the scatter.
     """
+    if not math.isfinite(step):
+        return "every pixel has the same code: there is no grain to be seen"
     if step > STEP_OVER_SCATTER * scatter:
         return (
             f"one code is {step:.3f} of density there, and the pixels scatter by only {scatter:.3f}: "

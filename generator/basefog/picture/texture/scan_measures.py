@@ -21,6 +21,8 @@ from basefog.records.vocabulary import MEASURE_BY_ID, MEASURES
 
 SCAN_MEASURES = ("rms_granularity", "grain_correlation", "print_graininess", "mtf50")
 
+LOSSY_ENDINGS = (".jpg", ".jpeg", ".webp")
+
 GROWTH_WITH_DENSITY = 0.85
 """d log sigma / d log D of opaque discs dropped at random, at D = 1.0 (from their exact variance)."""
 
@@ -120,6 +122,7 @@ def _work_of(test: Test, scan: Scan, series: Series, findings: Findings, regions
         edge=regions.get("sharpness"),
         base_density=_white_of_paper(series) if of_print else findings.tests[test.key].measures["base_plus_fog"].value,
         magnification=series.enlarging.magnification if of_print else None,
+        lossy=scan.path.lower().endswith(LOSSY_ENDINGS),
     )
 
 

@@ -1,7 +1,7 @@
 """One scan's measuring: a pure function of the scan's file and of a few numbers, so that its result can be kept."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from os import PathLike
 
 from basefog.measure.intervals import missing
@@ -21,6 +21,9 @@ NET_DENSITY_RANGE = (0.8, 1.2)
 """Net density that granularity is stated for (measures.md: in the manner of ISO 10505, which states it at 1.0)."""
 
 NO_CALIBRATION = "the scan has no code_density: nothing is measured from an uncalibrated scan"
+LEAST_SIDE_PX = 16
+TOO_SMALL = "the view is only a few pixels large: choose a larger even area"
+LOSSY = "from a file with lossy compression, which may have changed the grain; save scans as TIFF or PNG"
 NO_PITCH = "the scan's pixels_per_mm is not given"
 
 
@@ -30,7 +33,7 @@ class ScanWork:
 
     `grain` and `edge` are the regions of the views that show them, None where this scan shows none. `base_density` is
     base plus fog of a film, the paper's white of a print, None where it isn't known. `magnification` scales the
-    aperture of a print, None for a film. `seed` is the test's key.
+    aperture of a print, None for a film. `seed` is the test's key. `lossy` says that the file's kind may lose detail.
     """
 
     seed: str
@@ -43,6 +46,7 @@ class ScanWork:
     edge: Region | None
     base_density: float | None
     magnification: float | None
+    lossy: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -78,6 +82,8 @@ def measure_codes(grain: GreyArray | None, edge: GreyArray | None, work: ScanWor
     spectrum = edge_response = None
     if grain is not None:
         measures, spectrum = _measure_grain(read_densities(grain, code_density), work, pixels_per_mm)
+    if work.lossy:
+        measures = {name: replace(quantity, note=LOSSY) for name, quantity in measures.items()}
     if edge is not None:
         densities = read_densities(edge, code_density)
         measures["mtf50"], edge_response = _measure_sharpness(densities, work, pixels_per_mm)
@@ -89,6 +95,8 @@ def _measure_grain(
 ) -> tuple[dict[str, Quantity], Spectrum | None]:
     """Return the grain measures of a film or a print, and a film's spectrum."""
     pitch_um = 1000.0 / pixels_per_mm
+    if min(densities.density.shape) < LEAST_SIDE_PX:
+        return dict(_nothing(replace(work, edge=None), TOO_SMALL).measures), None
     even = remove_shading(densities.density)
     why = why_unusable(densities) or why_too_rough(densities.step, float(even.std()))
     if work.of == "print":
