@@ -15,14 +15,15 @@ class Definition:
 
 _PROJECT = "This project's own definition."
 _JONES = (
-    "This project's own figure, read off tone reproduction in the manner of L. A. Jones's quadrants; the tone ranges "
-    "are this project's own."
+    "This project's own figure, read off tone reproduction in the manner of L. A. Jones's quadrants, its sign taken "
+    "positive. Film at base plus fog prints to nine tenths of the paper's maximum density as read; the tone ranges are "
+    "this project's own, and the paper's curve counts without an error of its own."
 )
 
 DEFINITIONS: Final[dict[str, Definition]] = {
     "base_plus_fog": Definition(
         source="Common practice, no single source. Where no base row was read, the lowest step stands for it, if the "
-        "curve is level there.",
+        "curve's slope there is below 0.02.",
         good_for="Seeing age, storage or a developer's fog, and setting the enlarger: it is a neutral filter over all "
         "of the negative.",
         does_not_tell="How much of it is the base and how much is fog: only a strip fixed undeveloped shows that.",
@@ -40,7 +41,8 @@ DEFINITIONS: Final[dict[str, Definition]] = {
     ),
     "iso_speed": Definition(
         source="ISO 6:1993, with the contrast condition and the standard scale of that text; the standard itself was "
-        "seen in secondary places. The scale below 10 is from memory.",
+        "seen in secondary places. The scale below 10 is from memory. "
+        "The value is the nearest step of the scale, in logarithm; its interval is that of 0.80/H itself, unrounded.",
         good_for="Comparing with what a box says, where exposure was known in lux seconds and development hit the "
         "standard contrast.",
         does_not_tell="The speed in your own developer or at another contrast. A home test is no certified speed: "
@@ -48,15 +50,16 @@ DEFINITIONS: Final[dict[str, Definition]] = {
     ),
     "contrast_corrected_speed": Definition(
         source="C. N. Nelson and J. L. Simonds, Journal of the Optical Society of America 46 (1956) 324 (the page from "
-        "memory); its numbers were seen in secondary places.",
+        "memory); its numbers were seen in secondary places. ΔD is the rise of density over the 1.30 of log exposure "
+        "above the speed point, and has to lie in 0.50 to 1.20.",
         good_for="A speed where only the contrast condition failed. It is never called an ISO speed.",
-        does_not_tell="More than the fit behind it: it is empirical, and true toes scatter about it by up to a third "
-        "of a stop.",
+        does_not_tell="More than the fit behind it: it is empirical, and true toes scatter about it by a third of a "
+        "stop or so.",
     ),
     "speed_from_reference": Definition(
         source=f"{_PROJECT} Both speed points are from ISO 6 geometry; a stop is 0.3010 in log exposure.",
-        good_for="How much more or less light a stock needs than the reference: no absolute calibration is needed, "
-        "since both were exposed alike.",
+        good_for="How much more or less light a stock needs than the reference: no absolute calibration is needed "
+        "where both were exposed through one wedge.",
         does_not_tell="Anything of contrast. Developed longer, the same film moves a little.",
     ),
     "average_gradient": Definition(
@@ -78,14 +81,14 @@ DEFINITIONS: Final[dict[str, Definition]] = {
     ),
     "shadow_gradient": Definition(
         source=f"{_PROJECT} An 18 % grey metered at box speed falls about 1.0 to 1.1 above the speed point, so that "
-        "this is the range two to three stops below it and lower.",
+        "this is the range from about one and a third to three and a half stops below it.",
         good_for="How well the shadows are told apart before paper and flare have their say.",
         does_not_tell="What your lens does: flare lifts shadows and takes separation away.",
     ),
     "middle_gradient": Definition(
         source=_PROJECT,
         good_for="Skin, walls, the sky near the horizon: what most of a picture is made of.",
-        does_not_tell="How the paper bends it.",
+        does_not_tell="How the paper bends it, which the print's own contrast does.",
     ),
     "highlight_gradient": Definition(
         source=_PROJECT,
@@ -100,20 +103,25 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         does_not_tell="How good the ends look. Where the readings end first it is a lower bound and says so.",
     ),
     "shadow_match": Definition(
-        source=f"{_PROJECT} It interpolates the stock's own bracket.",
+        source=f"{_PROJECT} It interpolates the stock's own bracket, net shadow density against stops; stops count "
+        "from each stock's own metered frame.",
         good_for="Speed under the series' own light, on the subject itself, lens and shutter included.",
         does_not_tell="Whether one shutter speed was off: a single exposure error is not seen by it.",
     ),
     "print_exposure": Definition(
         source="Common practice, no single source: base and fog are a neutral filter, and 0.30 of density is one stop. "
-        "Magnification changes exposure by (m + 1)².",
+        "The time of the reference is the one its test was printed with, else the series'. Magnification changes "
+        "exposure by (m + 1)².",
         good_for="A first strip that is already close, when you change films under the enlarger.",
         does_not_tell="The exposure under a condenser: it sees more density than a diffuse densitometer reads. "
         "Nor which paper grade suits the film.",
     ),
     "rms_granularity": Definition(
         source="In the manner of ISO 10505:2009 and ANSI PH2.40 (the latter from memory), but read from a calibrated "
-        "scan and not with a microdensitometer; the aperture of 48 µm is theirs.",
+        "scan and not with a microdensitometer; the aperture of 48 µm is theirs. Densities become "
+        "transmittances, slow shading is divided out, transmittance is averaged over each aperture and turned back to "
+        "density. Stated only for a net density from 0.8 to 1.2, an aperture of five pixels or more, and room for 200 "
+        "independent apertures.",
         good_for="How coarse an even tone looks, at one density, in figures that compare within this series.",
         does_not_tell="How large clumps are, or how grain looks beside detail. The scanner's blur and noise are in it.",
     ),
@@ -129,7 +137,7 @@ DEFINITIONS: Final[dict[str, Definition]] = {
     ),
     "mtf50": Definition(
         source="After the slanted-edge method of ISO 12233, in transmittance, with the response of the derivative "
-        "divided out.",
+        "divided out; the edge may differ by 0.4 in density at most.",
         good_for="Comparing stocks scanned under one set-up.",
         does_not_tell="The film alone: taking lens, focus and scanner are all in it.",
     ),
@@ -149,7 +157,8 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         does_not_tell="What burning in or another grade would do.",
     ),
     "matching_time": Definition(
-        source=f"{_PROJECT} It interpolates the stock's contrast-time curve, never beyond the times tested.",
+        source=f"{_PROJECT} It interpolates the stock's contrast-time curve, average gradient against the logarithm of "
+        "time, never falling and never beyond the times tested.",
         good_for="Developing a stock to the reference's contrast, so that both print on one grade.",
         does_not_tell="Whether the speed stays: it moves with development.",
     ),

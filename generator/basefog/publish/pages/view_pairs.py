@@ -125,10 +125,10 @@ def _say_alignment(plan: ViewPlan) -> str:
     turn = f"{format_number(abs(found.rotation_deg), 1)}°"
     way = "clockwise" if found.rotation_deg > 0 else "anticlockwise"
     parts = [
-        f"correlation {format_number(found.correlation, 2)}",
+        f"correlation {format_number(found.correlation, 3)}",
         _say_shift(found),
         f"turned {turn} {way}" if abs(found.rotation_deg) >= NO_TURN_DEG else "not turned",
-        f"{format_number(100 * found.scale_ratio, 1)} % as large",
+        f"{format_number(100 * found.scale_ratio, 1)}\N{NO-BREAK SPACE}% as large",
     ]
     if found.is_mirrored:
         parts.append("mirrored, and turned round for this page")
