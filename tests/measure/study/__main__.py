@@ -16,6 +16,7 @@ from measure.study.curves import KINDS, MEASURES
 REPEATABILITIES = (0.005, 0.01, 0.02)
 REPLICATES = (1, 3)
 TESTS = 2000
+TESTS_OF_ALTERNATIVES = 800
 TARGET = Path(basefog.measure.__file__).with_name("study_results.json")
 
 
@@ -61,7 +62,7 @@ def main(tests: int) -> None:
     os.nice(10)
     with ProcessPoolExecutor(max_workers=2) as pool:
         outcomes = [row for rows in pool.map(partial(simulate, tests=tests), list_cells()) for row in rows]
-    TARGET.write_text(tabulate(outcomes, compare_alternatives(tests), tests), encoding="utf-8")
+    TARGET.write_text(tabulate(outcomes, compare_alternatives(TESTS_OF_ALTERNATIVES), tests), encoding="utf-8")
 
 
 def tabulate(outcomes: list[Outcome], alternatives: list[dict[str, float | str]], tests: int) -> str:
@@ -71,6 +72,7 @@ def tabulate(outcomes: list[Outcome], alternatives: list[dict[str, float | str]]
         "Coverage is the share of 95 % intervals that hold the true value, bias_ratio the bias over the scatter.",
         "tests_per_cell": tests,
         "measures": sum_up(outcomes),
+        "tests_per_cell_of_alternatives": TESTS_OF_ALTERNATIVES,
         "alternatives": alternatives,
         "cells": [
             {key: round(value, 6) if isinstance(value, float) else value for key, value in asdict(outcome).items()}

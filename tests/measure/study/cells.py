@@ -13,6 +13,8 @@ from basefog.records.findings import Quantity
 from basefog.records.problem import Place
 from measure.study.curves import BASE_PLUS_FOG, MEASURES, PHASES, STEPS, density_of, true_values
 
+MAY_BE_BOUNDS = {"maximum_density", "useful_range"}
+
 NOWHERE = Place(path="study")
 
 
@@ -30,8 +32,8 @@ class Outcome:
     """How one measure came out in one cell: all in its own unit save the shares.
 
     `bias_ratio` is bias over scatter; `coverage` the share of 95 % intervals that hold the truth; `false_verdicts`
-    the share of pairs of tests of one film that were told to differ, None where lower bounds left none to tell;
-    `missed` the tests that gave no value.
+    the share of pairs of tests of one film that were told to differ, None for measures that may be lower bounds, of
+    which only some pairs are told; `missed` the tests that gave no value.
     """
 
     kind: str
@@ -109,17 +111,16 @@ def _sum_up(cell: Cell, measure: str, found: Sequence[tuple[float, Quantity]]) -
         bias_ratio=float(errors.mean()) / scatter,
         coverage=float(np.mean((low <= truth) & (truth <= high))),
         half_width=float(np.mean(high - low)) / 2,
-        false_verdicts=_false_verdicts(had),
+        false_verdicts=None if measure in MAY_BE_BOUNDS else _false_verdicts(had),
         missed=len(found) - len(had),
     )
 
 
-def _false_verdicts(had: Sequence[tuple[float, Quantity]]) -> float | None:
+def _false_verdicts(had: Sequence[tuple[float, Quantity]]) -> float:
     """Return how often two neighbouring tests of one film at one phase are told to differ."""
     verdicts = [
         compare(one, other).verdict
         for (truth, one), (same, other) in zip(had[::2], had[1::2], strict=False)
         if truth == same
     ]
-    told = [verdict for verdict in verdicts if verdict != "not measured"]
-    return sum(verdict != "no measurable difference" for verdict in told) / len(told) if told else None
+    return sum(verdict != "no measurable difference" for verdict in verdicts) / len(verdicts)
