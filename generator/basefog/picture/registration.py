@@ -34,7 +34,7 @@ MOST_SHIFT_SHARE: Final = 0.25
 """Bounds of the contract; the first lies between what true and false pairs reach (tests/picture)."""
 
 PYRAMID_PX: Final = (256, 512, 1024)
-CLIMBS: Final = (60, 20)
+CLIMBS: Final = (40, 20)
 SETTLING_STEPS: Final = 8
 SETTLING_ROUNDS: Final = 2
 SETTLED_PX: Final = 0.01
@@ -225,26 +225,52 @@ def nearest_similarity(affine: Matrix, extent: tuple[int, int]) -> Matrix:
 
 def _plain_start(reference: Level, scan: Level) -> Matrix:
     """Return the best shift with neither turn nor scale, as a map between the scans."""
-    shift, _ = _best_shift(reference.evened, scan.evened)
-    between = np.eye(3)
-    between[:2, 2] = shift
-    return np.asarray(scan.to_scan @ between @ np.linalg.inv(reference.to_scan))
+    shift, _ = _Correlator(reference.evened, scan.evened.shape).best_shift(scan.evened)
+    return _shifted(reference, shift, scan.to_scan)
 
 
 def _search(reference: Level, scan: Level) -> list[Matrix]:
     """Return the most promising starts over a grid of turns and scales."""
     zoom = START_PX / max(reference.evened.shape)
-    small = _shrink(reference, zoom)
+    small, small_scan = _shrink(reference, zoom), _shrink(scan, zoom)
+    correlator = _Correlator(small.evened, small_scan.evened.shape)
     scored = []
     for degrees in START_ROTATIONS_DEG:
         for scale in START_SCALES:
-            turned, to_scan = _turn(_shrink(scan, zoom), degrees, scale)
-            shift, score = _best_shift(small.evened, turned)
-            between = np.eye(3)
-            between[:2, 2] = shift
-            scored.append((abs(score), np.asarray(to_scan @ between @ np.linalg.inv(small.to_scan))))
+            turned, to_scan = _turn(small_scan, degrees, scale)
+            shift, score = correlator.best_shift(turned)
+            scored.append((abs(score), _shifted(small, shift, to_scan)))
     scored.sort(key=lambda start: -start[0])
     return [start for _, start in scored[:START_TRIES]]
+
+
+def _shifted(reference: Level, shift: tuple[float, float], to_scan: Matrix) -> Matrix:
+    between = np.eye(3)
+    between[:2, 2] = shift
+    return np.asarray(to_scan @ between @ np.linalg.inv(reference.to_scan))
+
+
+class _Correlator:
+    """Cross-correlates pictures of one size with a reference's, by way of their spectra."""
+
+    def __init__(self, reference: Floats, shape: tuple[int, ...]) -> None:
+        from scipy import fft
+
+        self.size = [fft.next_fast_len(a + b, real=True) for a, b in zip(reference.shape, shape, strict=True)]
+        self.spectrum = np.conj(fft.rfft2(reference, self.size))
+        self.energy = float((reference.astype(np.float64) ** 2).sum())
+
+    def best_shift(self, scan: Floats) -> tuple[tuple[float, float], float]:
+        """Return how far a picture's content stands right and down of the reference's, and how well it fits."""
+        from scipy import fft
+
+        fits = fft.irfft2(self.spectrum * fft.rfft2(scan, self.size), self.size)
+        energy = math.sqrt(self.energy * float((scan.astype(np.float64) ** 2).sum()))
+        at = int(np.argmax(np.abs(fits)))
+        down, right = divmod(at, self.size[1])
+        right -= self.size[1] if right >= scan.shape[1] else 0
+        down -= self.size[0] if down >= scan.shape[0] else 0
+        return (float(right), float(down)), float(fits.flat[at]) / (energy or 1.0)
 
 
 def _shrink(level: Level, zoom: float) -> Level:
@@ -269,21 +295,6 @@ def _turn(level: Level, degrees: float, scale: float) -> tuple[Floats, Matrix]:
         level.evened, _pixel_middles(back)[:2], (columns, rows), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
     )
     return np.asarray(turned, dtype=np.float32), level.to_scan @ back
-
-
-def _best_shift(reference: Floats, scan: Floats) -> tuple[tuple[float, float], float]:
-    """Return how far the scan's content stands right and down of the reference's, in pixels, and how well it fits."""
-    from scipy import fft
-
-    rows, columns = (fft.next_fast_len(a + b, real=True) for a, b in zip(reference.shape, scan.shape, strict=True))
-    product = np.conj(fft.rfft2(reference, (rows, columns))) * fft.rfft2(scan, (rows, columns))
-    fits = fft.irfft2(product, (rows, columns))
-    energy = math.sqrt(float((reference.astype(np.float64) ** 2).sum() * (scan.astype(np.float64) ** 2).sum()))
-    at = int(np.argmax(np.abs(fits)))
-    down, right = divmod(at, columns)
-    right -= columns if right >= scan.shape[1] else 0
-    down -= rows if down >= scan.shape[0] else 0
-    return (float(right), float(down)), float(fits.flat[at]) / (energy or 1.0)
 
 
 def _climb_from(reference: Level, scan: Level, start: Matrix) -> _Climbed:
