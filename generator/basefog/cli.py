@@ -90,7 +90,7 @@ def verify(series: Path, *, as_json: bool, quiet: bool) -> None:
     """
     found, problems = _read(series)
     if found is not None:
-        problems = _with_remarks_of_numbers(found, problems)
+        problems = _all_remarks(*_compute(series, found))
     if as_json:
         click.echo(format_json(problems))
     else:
@@ -133,7 +133,7 @@ def preview(series: Path, port: int) -> None:
         _tell(problems, quiet=False)
         if found is None:
             return "\n".join(format_problem(problem) for problem in problems if problem.level == "problem")
-        _replace(series, found, target, quiet=True)
+        _replace(series, found, target, told=problems, quiet=False)
         return None
 
     with _told_stops():
@@ -158,7 +158,7 @@ def _publish(series: Path, site: Path, *, quiet: bool) -> None:
         click.echo(f"nothing was published: {format_count(problems)}", err=True)
         raise ContentError
     with _told_stops():
-        report = _replace(series, found, site, quiet=quiet)
+        report = _replace(series, found, site, told=problems, quiet=quiet)
     if quiet:
         return
     for name in report.kept:
@@ -182,22 +182,32 @@ def _require_folder(folder: Path) -> None:
         )
 
 
-def _replace(folder: Path, series: "Series", site: Path, *, quiet: bool) -> "PublishReport":
-    from basefog.measure import measure_series
+def _replace(
+    folder: Path, series: "Series", site: Path, *, told: "tuple[Problem, ...]", quiet: bool
+) -> "PublishReport":
     from basefog.publish import plan_site, publish_site
 
-    findings = measure_series(series)
+    series, findings = _compute(folder, series)
+    # Reading has told its own; what registration and the numbers show comes after.
+    _tell((remark for remark in _all_remarks(series, findings) if remark not in told), quiet=quiet)
     jobs = plan_site(series, findings, series_folder=folder, theme_folder=bundled_folder("themes") / "neutral")
     with _progress(quiet=quiet) as progress:
         return publish_site(jobs, site, series_folder=folder, address=series.address, progress=progress)
 
 
-def _with_remarks_of_numbers(series: "Series", problems: "tuple[Problem, ...]") -> "tuple[Problem, ...]":
+def _compute(folder: Path, series: "Series") -> "tuple[Series, Findings]":
+    """Register the scans and measure readings and scans; the series comes back with what its scans showed."""
     from basefog.measure import measure_series
+    from basefog.picture import measure_scans, register_series
+
+    series = register_series(series, folder)
+    return series, measure_scans(series, measure_series(series), folder)
+
+
+def _all_remarks(series: "Series", findings: "Findings") -> "tuple[Problem, ...]":
     from basefog.publish import remarks_of
 
-    findings: Findings = measure_series(series)
-    return tuple(sorted({*problems, *remarks_of(series, findings)}, key=lambda problem: problem.sort_key))
+    return tuple(sorted({*series.remarks, *remarks_of(series, findings)}, key=lambda remark: remark.sort_key))
 
 
 def _tell(problems: "Iterable[Problem]", *, quiet: bool) -> None:

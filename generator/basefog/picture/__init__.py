@@ -31,6 +31,7 @@ from basefog.picture.cuts import cut_scan
 from basefog.picture.registration_of_series import register_series
 from basefog.picture.scans import decode_scan
 from basefog.picture.strip import compute_strip_greys
+from basefog.picture.texture import measure_scans
 from basefog.picture.views import PictureFile, ViewPlan, box_on_scan, first_scan, plan_views
 
 __all__ = [
@@ -65,6 +66,7 @@ __all__ = [
     "draw_tone_chart",
     "first_scan",
     "list_charts",
+    "measure_scans",
     "plan_views",
     "register_series",
     "standalone_svg",
