@@ -1,0 +1,122 @@
+"""Figures that stand together: decimals by column and row, speeds of the standard scale, enlarging exposures."""
+
+from dataclasses import replace
+
+from basefog.publish.pages.measure_rows import rows_of_measures, rows_of_patches
+from basefog.publish.pages.page_of_summary import page_of_summary
+from basefog.publish.pages.printing import printing_of
+from basefog.publish.pages.quantities import decimals_of_column, decimals_of_row, format_quantity
+from basefog.records.content import Enlarging, Series
+from basefog.records.findings import Comparison, Findings, Quantity, TestFindings
+from publish.invented import make_findings, make_series
+
+KEY = "tern-100/2026-04-01-b"
+
+
+def quantity(value: float, half: float, unit: str = "1") -> Quantity:
+    return Quantity(value=value, low=value - half, high=value + half, unit=unit)
+
+
+def decimals(text: str) -> int:
+    return len(text.partition(".")[2])
+
+
+def found_with(measure: str, found: Quantity, reference: Quantity) -> tuple[Series, Findings]:
+    """Return the invented series where a stock and the reference have one measure."""
+    series = make_series()
+    findings = make_findings(series)
+    tests = dict(findings.tests)
+    for key, figure in ((KEY, found), (str(findings.reference), reference)):
+        tests[key] = replace(tests[key], measures={**tests[key].measures, measure: figure})
+    return series, replace(findings, tests=tests)
+
+
+def test_figures_side_by_side_have_equal_decimals() -> None:
+    """0.2433 ± 0.0091 beside 0.231 ± 0.010 stands as 0.243 ± 0.009: no figure has more digits than the least sure."""
+    series, findings = found_with("contrast_index", quantity(0.231, 0.010), quantity(0.2433, 0.0091))
+    apart = Comparison(verdict="lower", difference=-0.0123, low=-0.026, high=0.0012, could_see=0.0136)
+    found = replace(findings.tests[KEY], against_reference={"contrast_index": apart})
+    [row] = [row for row in rows_of_measures(found, findings.of_reference) if row.id == "contrast_index"]
+
+    assert row.reference is not None
+    assert row.difference is not None
+    assert row.quantity.plain == "0.231 ± 0.010"
+    assert row.reference.plain == "0.243 ± 0.009"
+    assert row.difference.plain == "−0.012 ± 0.014"
+    assert series.reference == "marl-400"
+
+
+def test_a_column_has_equal_decimals() -> None:
+    """In the summary all values of one measure are read down one decimal point."""
+    series, findings = found_with("contrast_index", quantity(0.6, 0.0097), quantity(0.7, 0.034))
+    page = page_of_summary(series, findings)
+    cells = [
+        cell for row in page.rows for cell in row.cells if cell.column.id == "contrast_index" and cell.quantity.value
+    ]
+
+    assert [(cell.quantity.value, cell.quantity.spread) for cell in cells] == [
+        ("0.700", "± 0.034"),
+        ("0.600", "± 0.010"),
+    ]
+
+
+def test_patches_have_equal_decimals() -> None:
+    """All columns of the patches' table are in stops, and share their decimals."""
+    series = make_series()
+    [row] = [row for row in rows_of_patches(make_findings(series).tests[KEY], series) if row.id == "red"]
+
+    values = [row.stops_from_grey.value, row.against_eye.value, row.against_reference.value]
+    assert len({decimals(value) for value in values}) == 1
+
+
+def test_a_sure_figure_keeps_a_digit_of_its_uncertainty() -> None:
+    """Beside a very unsure figure a sure one is still shown with an uncertainty that is not nothing."""
+    for rule in (decimals_of_row, decimals_of_column):
+        places = rule([0.8, 0.004, 0.9])
+        assert places == 3
+        assert format_quantity(quantity(1.2345, 0.004), decimals=places).spread == "± 0.004"
+
+
+def test_a_standard_speed_tells_what_it_was_rounded_from() -> None:
+    """143 is nearest 160 in logarithm, beyond its own interval: the words say what lies in the interval."""
+    speed = Quantity(value=160.0, low=134.2, high=152.1, unit="ISO")
+    corrected = Quantity(value=143.38, low=134.2, high=152.1, unit="ISO")
+
+    assert format_quantity(speed).plain == "160 (0.80/H lies between 134 and 152)"
+    assert format_quantity(corrected).plain == "143.4 ± 9.0"
+
+
+def printed(exposure: Quantity, reference: Quantity, enlarging: Enlarging) -> tuple[Series, TestFindings, TestFindings]:
+    series, findings = found_with("print_exposure", exposure, reference)
+    assert findings.of_reference is not None
+    return replace(series, enlarging=enlarging), findings.tests[KEY], findings.of_reference
+
+
+def test_enlarging_is_told_in_stops_and_per_cent() -> None:
+    """Twice the time is +100 % and one stop, each with its interval."""
+    series, found, reference = printed(
+        quantity(24.0, 0.6, "s"),
+        quantity(12.0, 0.0, "s"),
+        Enlarging(paper="grade-2", magnification=None, exposure_s=12.0),
+    )
+    printing = printing_of(series, found, reference)
+
+    assert printing is not None
+    assert (printing.percent, printing.stops) == ("+100.0 ± 5.0 %", "+1.000 ± 0.036 stops")
+    assert printing.sizes == ()
+
+
+def test_other_magnifications_go_by_the_square() -> None:
+    """From 2 to 5 times: (6/3)^2 = 4 times the exposure; to 8 times: 9 times; the series' own is left out."""
+    series, found, reference = printed(
+        quantity(10.0, 0.1, "s"), quantity(10.0, 0.0, "s"), Enlarging(paper=None, magnification=2.0, exposure_s=10.0)
+    )
+    printing = printing_of(series, found, reference)
+    own = printing_of(replace(series, enlarging=replace(series.enlarging, magnification=5.0)), found, None)
+
+    assert printing is not None
+    assert own is not None
+    sizes = {size.magnification: size.exposure for size in printing.sizes}
+    assert (sizes["5"], sizes["8"]) == ("40.0", "90.0")
+    assert "5" not in {size.magnification for size in own.sizes}
+    assert (own.percent, own.stops) == ("", "")

@@ -1,0 +1,110 @@
+"""The study of the curve's estimator, as the method page tells it."""
+
+import json
+from dataclasses import asdict, replace
+
+import pytest
+
+from basefog.publish.pages.frame import METHOD, frame_of, head_of, render_page
+from basefog.publish.pages.page_of_method import page_of_method
+from basefog.publish.pages.study import StudyCell, parse_study, read_study, study_of
+from basefog.publish.theme import load_theme
+from basefog.records.vocabulary import MEASURE_BY_ID
+from publish.invented import make_findings, make_series
+from publish.page_checks import elements, faults_of_page, parse_strictly, text_of
+from publish.page_series import THEME_FOLDER
+
+CELL = StudyCell(
+    kind="soft toe",
+    repeatability=0.01,
+    replicates=1,
+    measure="gamma",
+    tests=2000,
+    bias=0.0021,
+    scatter=0.0105,
+    bias_ratio=0.2,
+    coverage=0.951,
+    false_verdicts=0.04,
+)
+CELLS = (
+    CELL,
+    replace(CELL, replicates=3, coverage=0.949, bias=-0.001, bias_ratio=-0.1),
+    replace(CELL, kind="hard toe", coverage=0.902, bias=0.0084, bias_ratio=0.8, false_verdicts=None),
+    replace(CELL, measure="speed_point", bias=0.0, bias_ratio=0.0, scatter=0.0095, coverage=0.97),
+)
+
+
+def render(cells: tuple[StudyCell, ...]) -> bytes:
+    series = make_series()
+    site = frame_of(series)
+    view = page_of_method(series, make_findings(series), cells)
+    head = head_of(site, METHOD, "Method", "How it is done.")
+    return render_page(load_theme(THEME_FOLDER), "method.html", site, head, view)[METHOD]
+
+
+def test_the_worst_cells_are_told_in_words() -> None:
+    """Mean coverage, poorest cell and largest bias come from the table: (95.1 + 94.9 + 90.2 + 97.0) / 4 = 94.3."""
+    study = study_of(CELLS)
+
+    assert study is not None
+    poorest, shifted, told = study.summary
+    assert poorest == (
+        "Over all, 94.3 % of the 95 % intervals held the true value. Fewest did for gamma on the hard toe film read "
+        "once to 0.01: 90.2 %."
+    )
+    assert shifted == (
+        "The largest bias beside its scatter is that of gamma on the hard toe film read once to 0.01: +0.80 of the "
+        "scatter of single tests."
+    )
+    assert told == "Two tests of one and the same film were told to differ in 4.0 % of all comparisons."
+
+
+def test_a_measure_is_summed_up_over_its_cells() -> None:
+    """Gamma: mean coverage of three cells, the poorest kind by its mean, every row with the measure's decimals."""
+    study = study_of(CELLS)
+
+    assert study is not None
+    gamma, point = study.measures
+    assert (gamma.name, gamma.coverage, gamma.poorest, gamma.largest_bias) == (
+        "Gamma", "93.4 %", "90.2 %, hard toe", "+0.80, hard toe",
+    )  # fmt: skip
+    assert [kind.kind for kind in gamma.kinds] == ["soft toe", "hard toe"]
+    row = gamma.kinds[0].rows[1]
+    assert (row.condition, row.bias, row.scatter, row.coverage) == ("0.01 × 3", "−0.001", "0.011", "94.9 %")
+    assert (point.false_verdicts, point.unit) == ("4.0 %", "log H")
+
+
+def test_the_page_shows_the_study() -> None:
+    """A section with the table, each measure linked to its definition, and nothing that a page may not have."""
+    data = render(CELLS)
+    section = next(part for part in elements(parse_strictly(data), "section") if part.get("id") == "study")
+
+    assert faults_of_page(METHOD, data) == []
+    assert [link.get("href") for link in elements(section, "a")] == ["#gamma", "#speed_point"]
+    assert "2,000 times in simulation" in text_of(section)
+    assert "soft toe and hard toe" in text_of(section)
+
+
+def test_without_a_study_there_is_no_section() -> None:
+    """A program without the table says nothing of it."""
+    data = render(())
+
+    assert study_of(()) is None
+    assert b'id="study"' not in data
+    assert faults_of_page(METHOD, data) == []
+
+
+def test_cells_are_read_as_the_study_writes_them() -> None:
+    """The study's own keys are taken, those of no use here are left; what is no such table is refused."""
+    text = json.dumps({"cells": [{**asdict(cell), "half_width": 0.02, "missed": 0} for cell in CELLS]})
+
+    assert parse_study(text) == CELLS
+    with pytest.raises(KeyError):
+        parse_study('{"cells": [{"kind": "soft toe"}]}')
+
+
+def test_the_kept_study_can_be_told() -> None:
+    """Whatever table lies beside the formulas, its measures are known and its page keeps the rules."""
+    cells = read_study()
+    assert {cell.measure for cell in cells} <= set(MEASURE_BY_ID)
+    assert faults_of_page(METHOD, render(cells)) == []
