@@ -22,6 +22,9 @@ from basefog.records.content import FloatArray
 from basefog.records.findings import Curve, Quantity, Remark
 from basefog.records.vocabulary import MEASURE_BY_ID
 
+GRADIENT_WINDOW = 0.30
+"""Log units over which the curve's local gradient is the mean slope: one stop (project)."""
+
 END_RUN = 0.15
 """Log units before the last reading over which a curve is asked whether it still rises: half a stop (project)."""
 
@@ -74,9 +77,12 @@ def measure_curve(curve: FittedCurve | NoCurve) -> dict[str, Quantity]:
 
 
 def tabulate_curve(curve: FittedCurve) -> Curve:
-    """Return the curve on its grid with its pointwise 95 % bands of density and gradient."""
-    step = (curve.last - curve.first) / (curve.log_exposure.size - 1)
-    gradient = np.gradient(curve.density, step, axis=1)
+    """Return the curve on its grid with its pointwise 95 % bands of density and gradient.
+
+    The gradient is the mean slope over GRADIENT_WINDOW, less where the readings end (project): the slope at a point
+    would follow single readings, and a reader would take their error for the film's character.
+    """
+    gradient = _mean_slopes(curve)
     low, high = _band(curve.density)
     gradient_low, gradient_high = _band(gradient)
     return Curve(
@@ -91,6 +97,16 @@ def tabulate_curve(curve: FittedCurve) -> Curve:
         axis=curve.axis,
         note=curve.note,
     )
+
+
+def _mean_slopes(curve: FittedCurve) -> FloatArray:
+    """Return the mean slope about each point of the grid for every draw, (1 + DRAWS, g)."""
+    last = curve.log_exposure.size - 1
+    step = (curve.last - curve.first) / last
+    reach = max(1, round(GRADIENT_WINDOW / 2 / step))
+    points = np.arange(last + 1)
+    left, right = np.maximum(points - reach, 0), np.minimum(points + reach, last)
+    return np.asarray((curve.density[:, right] - curve.density[:, left]) / ((right - left) * step), dtype=np.float64)
 
 
 def remark_on_curve(curve: FittedCurve | None) -> tuple[Remark, ...]:

@@ -57,9 +57,10 @@ class Comparison:
 class Curve:
     """A fitted characteristic curve on an even grid over the readings, with its pointwise 95 % band.
 
-    All arrays have the same length. `gradient` is dD/dlogH, with its own band. `absolute` says whether
-    `log_exposure` is log10 lux seconds or relative; `axis` names the relative axis (the wedge's id, or "bracket"),
-    so that two relative curves are only put on one axis where they share it.
+    All arrays have the same length. `gradient` is the mean slope dD/dlogH over 0.30 log units about each
+    point, less at the ends, with its own band. `absolute` says whether `log_exposure` is log10 lux seconds or relative;
+    `axis` names the relative axis (the wedge's id, or "bracket"), so that two relative curves are only put on one axis
+    where they share it.
     """
 
     log_exposure: FloatArray

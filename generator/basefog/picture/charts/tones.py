@@ -50,7 +50,7 @@ def draw_tone_chart(test: TestFindings, reference: TestFindings | None, *, name:
         bottom_px=TOP_PX + HEIGHT_PX,
     )
     plot = Plot(scale, notes=_notes(test, reference, reference_name), strip_px=STRIP_PX)
-    plot.grid("log exposure from the speed point", "gradient", y_step=GRADIENT_STEP)
+    plot.grid("log exposure from the speed point", "gradient, mean over 0.30", y_step=GRADIENT_STEP)
     draw_ranges(plot)
     for curve, whose in ((other, "reference"), (stock, "stock")):
         if curve is not None:

@@ -26,7 +26,7 @@ _MEANINGS = {
     "density": "density, base and fog included",
     "low": "lower end of the 95 % interval of density",
     "high": "upper end of the 95 % interval of density",
-    "gradient": "slope of density against log exposure",
+    "gradient": "mean slope of density against log exposure over 0.30 about this point, less at the ends",
     "table": "wedge or bracket",
     "row": "step, frame or base",
     "column": "header of the reading's column",
