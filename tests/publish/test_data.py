@@ -46,7 +46,8 @@ def rows_of(files: Mapping[str, bytes], address: str) -> list[dict[str, str]]:
 def test_a_test_has_the_members_of_the_contract(files: Mapping[str, bytes]) -> None:
     """The members of contract.md stand first, in its order; the further ones follow."""
     in_the_contract = "contract stock test current reference measures against_reference curve steps frames patches"
-    further = "departures replaces replaced_by withdrawn inputs remarks movement tone_reproduction contrast_time"
+    further = "departures replaces replaced_by withdrawn inputs remarks movement tone_reproduction contrast_time "
+    further += "spectrum edge_response"
 
     test = load(files, f"{TERN}.json")
 
@@ -125,6 +126,23 @@ def test_a_test_without_a_curve_says_why(files: Mapping[str, bytes]) -> None:
     assert test["curve"]["why"] == "there are only 2 steps, a curve needs 6"
     assert files["data/marl-400/2026-03-14/curve.csv"] == b"log_exposure,density,low,high,gradient\n"
     assert (test["replaces"], test["replaced_by"], test["current"]) == (None, "2026-05-02", False)
+
+
+def test_spectrum_and_edge_response_are_published_as_curves(files: Mapping[str, bytes]) -> None:
+    """The spectrum falls by decades and so keeps four digits; the response has its band."""
+    test = load(files, f"{TERN}.json")
+
+    assert test["spectrum"] == {
+        "cycles_per_mm": [10.0, 20.0, 40.0],
+        "power_um2": [0.2346, 0.1, 0.001235],
+        "note": "at density 1.20",
+    }
+    assert test["edge_response"] == {
+        "cycles_per_mm": [0.0, 30.0],
+        "response": [1.0, 0.5],
+        "low": [1.0, 0.46],
+        "high": [1.0, 0.54],
+    }
 
 
 def test_frames_and_patches_keep_the_shape_of_the_contract(files: Mapping[str, bytes]) -> None:

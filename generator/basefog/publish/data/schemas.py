@@ -134,6 +134,14 @@ _FAMILY: Final = _record(
     },
     {"reference_average_gradient": _NUMBER},
 )
+_SPECTRUM: Final = _record(
+    {
+        "cycles_per_mm": _NUMBERS,
+        "power_um2": _NUMBERS | {"description": "Wiener spectrum of density: variance for each cycle/um squared."},
+    },
+    {"note": _TEXT},
+)
+_EDGE: Final = _record({"cycles_per_mm": _NUMBERS, "response": _NUMBERS, "low": _NUMBERS, "high": _NUMBERS})
 _STEP: Final = _record({"step": _TEXT, "log_exposure": _NUMBER, "density": _NUMBER, "readings": _COUNT})
 _SHA256: Final[Json] = {"type": "string", "pattern": "^[0-9a-f]{64}$"}
 
@@ -164,6 +172,8 @@ _TEST: Final = _document(
             "movement": _COMPARISONS | {"description": "This test less the one it replaces."},
             "tone_reproduction": _TONES,
             "contrast_time": _FAMILY,
+            "spectrum": _SPECTRUM,
+            "edge_response": _EDGE,
             "views": {"type": "object", "additionalProperties": _VIEW},
         },
     ),

@@ -7,6 +7,7 @@ from basefog.publish.addresses import address_of_view, relative_link
 from basefog.publish.data.values import (
     CURVE_DECIMALS,
     DENSITY_DECIMALS,
+    FREQUENCY_DECIMALS,
     STOPS_DECIMALS,
     TIME_DECIMALS,
     Json,
@@ -19,7 +20,16 @@ from basefog.publish.data.values import (
 )
 from basefog.publish.remarks import remarks_of_test
 from basefog.records.content import Series, Test
-from basefog.records.findings import ContrastTime, FrameFinding, PatchFinding, Quantity, TestFindings, ToneReproduction
+from basefog.records.findings import (
+    ContrastTime,
+    EdgeResponse,
+    FrameFinding,
+    PatchFinding,
+    Quantity,
+    Spectrum,
+    TestFindings,
+    ToneReproduction,
+)
 from basefog.records.numbers import round_to
 from basefog.records.problem import Problem
 from basefog.records.registration import Alignment
@@ -61,6 +71,10 @@ def render_test_json(series: Series, test: Test, found: TestFindings, views: Seq
         data["tone_reproduction"] = _tone_reproduction(found.tone_reproduction)
     if found.contrast_time is not None:
         data["contrast_time"] = _contrast_time(found.contrast_time)
+    if found.spectrum is not None:
+        data["spectrum"] = _spectrum(found.spectrum)
+    if found.edge_response is not None:
+        data["edge_response"] = _edge_response(found.edge_response)
     if views:
         data["views"] = {plan.view.id: _view(test, plan) for plan in views}
     return data
@@ -147,6 +161,24 @@ def _contrast_time(family: ContrastTime) -> Json:
     if family.reference_average_gradient is not None:
         data["reference_average_gradient"] = round_to(family.reference_average_gradient, CURVE_DECIMALS)
     return data
+
+
+def _spectrum(spectrum: Spectrum) -> Json:
+    data: Json = {
+        "cycles_per_mm": array_json(spectrum.cycles_per_mm, FREQUENCY_DECIMALS),
+        # It falls by decades, so that its digits count and not its decimals.
+        "power_um2": [float(f"{power:.4g}") for power in spectrum.power_um2],
+    }
+    return data if spectrum.note is None else data | {"note": spectrum.note}
+
+
+def _edge_response(edge: EdgeResponse) -> Json:
+    return {
+        "cycles_per_mm": array_json(edge.cycles_per_mm, FREQUENCY_DECIMALS),
+        "response": array_json(edge.response),
+        "low": array_json(edge.low),
+        "high": array_json(edge.high),
+    }
 
 
 def _view(test: Test, plan: ViewPlan) -> Json:

@@ -18,6 +18,7 @@ CURVE_DECIMALS: Final = 4
 STOPS_DECIMALS: Final = 3
 DENSITY_DECIMALS: Final = 3
 TIME_DECIMALS: Final = 3
+FREQUENCY_DECIMALS: Final = 2
 
 Json = dict[str, object]
 
