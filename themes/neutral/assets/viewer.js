@@ -7,6 +7,7 @@
   const MOST_TONE = 4; // beyond this the widest file of a tone view shows nothing more
   const HOLD_MS = 350; // a longer press of "Lift" is a look: the print comes back when it is let go
   const WHEEL_STEP = 60; // a trackpad tells many small turns: one step is as much as one notch of a wheel, or less
+  const SLACK = 3; // a picture that sticks out by less is as good as whole
   const NUDGE = 0.15; // how far an arrow moves, as a share of the window
   const clamp = (value, low, high) => Math.min(Math.max(value, low), high);
 
@@ -33,11 +34,12 @@
     const prints = [...area.querySelectorAll(".view-picture")].map(readPrint);
     const exact = pair.classList.contains("exact");
     const most = exact ? STEPS.at(-1) : MOST_TONE;
-    const state = { times: 1, x: 0.5, y: 0.5, laid: false, seen: 0, inHand: false };
+    const state = { times: 1, x: 0, y: 0, laid: false, seen: 0, inHand: false };
     // Grain at rest keeps its own size when it is laid over; everything else gets the whole bench.
     const isOpen = () => state.times > 1 || (state.laid && !exact);
 
-    // Drawing: at rest a pair is as the page has it; in use each picture stands in a window, its middle at (x, y).
+    // Drawing: at rest a pair stands as the page has it; in use each frame is a window of one size, with the picture's
+    // point (x, y), as shares of its sides, in the middle.
     const draw = () => {
       const open = isOpen();
       pair.style.setProperty("--density", devicePixelRatio);
@@ -45,44 +47,48 @@
       pair.classList.toggle("open", open);
       pair.classList.toggle("laid", state.laid);
       prints.forEach((print, at) => print.figure.classList.toggle("under", state.laid && at !== state.seen));
-      for (const print of prints) (open ? place : putBack)(print);
+      for (const print of prints) (open || exact ? place : putBack)(print, open);
+      keepWithin();
       showTools();
     };
-    const putBack = ({ image, scale, bar, words, rest }) => {
+    const putBack = (print) => {
+      const { image, scale, bar, words, rest } = print;
+      print.unit = 0;
       image.style.width = image.style.height = image.style.transform = "";
       if (!bar) return;
       scale.setAttribute("viewBox", rest.box);
       bar.setAttribute("width", rest.bar);
       words.textContent = rest.words;
     };
-    const place = (print) => {
+    const place = (print, open) => {
       const { frame, image, width, height } = print;
-      const [wide, high] = [frame.clientWidth, frame.clientHeight];
-      print.unit = state.times * (exact ? 1 / devicePixelRatio : Math.min(1, wide / width, high / height));
-      const corner = frame.getBoundingClientRect();
-      // On whole pixels of the screen, else every pixel of the picture would be smeared over two.
-      const start = (room, size, middle, edge) => {
-        const free = size > room ? clamp(room / 2 - middle * size, room - size, 0) : (room - size) / 2;
-        return Math.round((edge + free) * devicePixelRatio) / devicePixelRatio - edge;
-      };
+      const whole = exact ? 1 / devicePixelRatio : Math.min(1, frame.clientWidth / width, frame.clientHeight / height);
+      print.unit = state.times * whole;
       const [w, h] = [width * print.unit, height * print.unit];
       if (!exact) image.sizes = `${width}px`; // asks for the widest file
       image.style.width = `${w}px`;
       image.style.height = `${h}px`;
+      const [wide, high] = [frame.clientWidth, frame.clientHeight];
+      const corner = frame.getBoundingClientRect();
+      // On whole pixels of the screen, else every pixel of the picture would be smeared over two.
+      const start = (room, size, middle, edge) => {
+        const free = size > room ? clamp(room / 2 - middle * size, room - size, 0) : open ? (room - size) / 2 : 0;
+        return Math.round((edge + free) * devicePixelRatio) / devicePixelRatio - edge;
+      };
       image.style.transform = `translate(${start(wide, w, state.x, corner.left)}px, ${start(high, h, state.y, corner.top)}px)`;
-      if (print.bar) drawBar(print, wide);
+      if (print.bar) drawBar(print, wide, open);
     };
     // The bar is drawn in pixels of the picture, like the picture itself: what it says stays true.
-    const drawBar = ({ scale, bar, words, mm, rest, unit }, wide) => {
+    const drawBar = ({ scale, bar, words, mm, rest, unit }, wide, open) => {
       const pixelsPerMm = Number(rest.bar) / mm;
-      const length = roundLength(wide / 4 / (unit * pixelsPerMm));
+      const length = open ? roundLength(wide / 4 / (unit * pixelsPerMm)) : mm;
       scale.setAttribute("viewBox", `0 0 ${wide / unit} 10`);
       bar.setAttribute("width", length * pixelsPerMm);
-      words.textContent = rest.words.replace(/^\S+ \S+/, sayLength(length));
+      words.textContent = open ? rest.words.replace(/^\S+ \S+/, sayLength(length)) : rest.words;
     };
 
     // Acts
-    const canMove = () => isOpen() && prints.some(({ frame, width, height, unit }) => width * unit > frame.clientWidth + 1 || height * unit > frame.clientHeight + 1);
+    const canMove = () => prints.some(({ frame, width, height, unit }) => width * unit > frame.clientWidth + SLACK || height * unit > frame.clientHeight + SLACK);
     const keepWithin = () => {
       const least = (room, size) => Math.min(0.5, ...prints.map((print) => print.frame[room] / (2 * print[size] * print.unit)));
       const [x, y] = [least("clientWidth", "width"), least("clientHeight", "height")];
@@ -107,13 +113,13 @@
       const before = print && print.image.getBoundingClientRect();
       state.times = wanted;
       draw();
-      if (print && isOpen()) {
+      if (print && wanted > 1) {
         const window = print.frame.getBoundingClientRect();
         const under = (at, start, size, corner, room, middle) => (at - start) / size + (corner + room / 2 - at) / middle;
         state.x = under(point.x, before.left, before.width, window.left, window.width, print.width * print.unit);
         state.y = under(point.y, before.top, before.height, window.top, window.height, print.height * print.unit);
       }
-      if (!isOpen()) state.x = state.y = 0.5;
+      if (state.times === 1) state.x = state.y = 0;
       keepWithin();
       draw();
       tell();
@@ -132,8 +138,7 @@
       state.laid = laid;
       state.seen = 0;
       draw();
-      keepWithin();
-      draw();
+      draw(); // once more, for what the new size of the windows lets be seen
       tell();
     };
     const exchange = () => {
@@ -146,6 +151,7 @@
       state.inHand = inHand;
       pair.classList.toggle("in-hand", inHand);
       hand.textContent = inHand ? "Put down" : "Take in hand";
+      showTools();
     };
     const tell = () => {
       const rest = exact ? "Pixel for pixel" : "Whole view";
@@ -183,7 +189,7 @@
     const showTools = () => {
       const active = document.activeElement;
       const wasIn = (element) => element === active || element.contains(active);
-      const hides = [[back, state.times > 1], [reach, canMove()], [lift, state.laid]].filter(([element, shown]) => (element.hidden = !shown));
+      const hides = [[back, state.times > 1], [reach, canMove() && (state.inHand || isOpen())], [lift, state.laid]].filter(([element, shown]) => (element.hidden = !shown));
       // A tool that goes away hands the keyboard on to the prints.
       if (hides.some(([element]) => wasIn(element))) area.focus({ preventScroll: true });
       less.setAttribute("aria-disabled", String(state.times <= 1));
@@ -229,7 +235,7 @@
         const now = spread();
         enlarge((pinch.times * now.size) / pinch.size, now);
       }
-      if (isOpen()) {
+      if (canMove()) {
         const share = 1 / pointers.size;
         move((last.x - event.clientX) * share, (last.y - event.clientY) * share, printAt(last));
       }
@@ -281,7 +287,7 @@
     addEventListener("resize", draw);
     // Paper gets the pair at rest, whatever was looked at.
     addEventListener("beforeprint", () => {
-      Object.assign(state, { times: 1, laid: false, x: 0.5, y: 0.5 });
+      Object.assign(state, { times: 1, laid: false, x: 0, y: 0 });
       draw();
     });
   };
