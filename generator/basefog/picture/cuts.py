@@ -70,7 +70,7 @@ def _region_of(plan: ViewPlan) -> Region:
     if plan.lossless:
         block = 1
     elif plan.warp is not None:
-        # A Lanczos filter then samples what has one to two pixels for each of the file.
+        # It is then sampled where it has one to three pixels for each of the file.
         block = int(_scan_px_per_px(plan.warp, widest.width_px) / 2)
     else:
         block = min(
@@ -111,7 +111,8 @@ def _warp(region: GreyArray, plan: ViewPlan, warp: Warp, block: int) -> NDArray[
         region.astype(np.float32, copy=False),
         to_region,
         (width, height),
-        flags=cv2.INTER_LANCZOS4 | cv2.WARP_INVERSE_MAP,
+        # What is sampled twice as wide is averaged afterwards, and the shorter filter shows nowhere.
+        flags=(cv2.INTER_LANCZOS4 if fold == 1 else cv2.INTER_CUBIC) | cv2.WARP_INVERSE_MAP,
         borderMode=cv2.BORDER_CONSTANT,
         borderValue=SURROUND_GREY * white / 255.0,
     )

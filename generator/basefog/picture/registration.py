@@ -5,11 +5,12 @@ how light they are; what then agrees is one correlation coefficient. The way goe
 
 1. A start. Cross-correlation gives the best shift for every turn and scale of a grid (only for none at all, where that
    is plainly right), upright and mirrored. A correlation below zero tells that light and dark are exchanged.
-2. The enhanced correlation coefficient is climbed on small pictures (Evangelidis and Psarakis 2008, IEEE Transactions
+2. The enhanced correlation coefficient is climbed on a small picture (Evangelidis and Psarakis 2008, IEEE Transactions
    on Pattern Analysis and Machine Intelligence 30, 1858; from memory; the climbing is OpenCV's), which gives an affine
    map, and of it the nearest of shift, turn and scale.
-3. The same coefficient is settled on the largest picture over shift, turn and scale alone: an affine map's two further
-   freedoms would make a shear of grain, and twice the error.
+3. Shift, turn and scale alone are settled on two larger pictures, by weighted least squares: an affine map's two
+   further freedoms would make a shear of grain, and twice the error; and what only one scan shows, such as the edge of
+   the paper, would pull all.
 4. The numbers are rounded below what they are good for, so that the last bit of a processor's arithmetic shows
    nowhere, and judged.
 """
@@ -34,11 +35,10 @@ MOST_SHIFT_SHARE: Final = 0.25
 """Bounds of the contract; the first lies between what true and false pairs reach (tests/picture)."""
 
 PYRAMID_PX: Final = (256, 512, 1024)
-CLIMBS: Final = (40, 20)
+CLIMBS: Final = 40
 SETTLING_STEPS: Final = 8
-SETTLING_ROUNDS: Final = 2
 SETTLED_PX: Final = 0.01
-"""Longest sides of the pyramid's pictures; most steps on the smaller ones, then on the largest, and when to stop."""
+"""Longest sides of the pyramid's pictures; most steps on the smallest, then on each larger one, and when to stop."""
 
 LEAST_OVERLAP: Final = 0.4
 """Of the reference; what the contract allows leaves more, and small overlaps agree by chance."""
@@ -78,16 +78,16 @@ class Pyramid:
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Reference:
-    """The reference's scan as registration looks at it."""
+    """The reference's scan as registration looks at it; slopes are of all levels but the smallest."""
 
     pyramid: Pyramid
-    slopes: "Slopes"
+    slopes: "tuple[Slopes, ...]"
 
 
 def make_reference(sketch: Sketch) -> Reference:
     """Return the reference's scan as registration looks at it: made once for all scans of its kind."""
     pyramid = _make_pyramid(sketch, max(sketch.width_px, sketch.height_px))
-    return Reference(pyramid=pyramid, slopes=make_slopes(pyramid.levels[2]))
+    return Reference(pyramid=pyramid, slopes=tuple(make_slopes(level) for level in pyramid.levels[1:]))
 
 
 def align_sketch(reference: Reference, sketch: Sketch, *, scan_px_per_reference_px: float) -> Alignment | Refusal:
@@ -131,9 +131,9 @@ def _lay(reference: Reference, scan: Pyramid) -> "_Laid":
         scans = tuple(_mirror(level) for level in scans)
     inverted = found.correlation < 0
     place = found.to_scan
-    place = _climb(references[1], scans[1], place, climbs=CLIMBS[1], inverted=inverted)
     place = nearest_similarity(place, (reference.pyramid.width_px, reference.pyramid.height_px))
-    place = _settle(references[2], reference.slopes, scans[2], place)
+    for reference_level, slopes, scan_level in zip(references[1:], reference.slopes, scans[1:], strict=True):
+        place = _settle(reference_level, slopes, scan_level, place)
     correlation = abs(correlate(references[0], scans[0], place))
     return _Laid(to_scan=place, correlation=correlation, inverted=inverted, mirrored=mirrored)
 
@@ -171,19 +171,19 @@ def even_contrast(codes: Floats) -> Floats:
 
     grainless = cv2.GaussianBlur(codes, (0, 0), GRAIN_PX, borderType=cv2.BORDER_REFLECT)
     soft = np.asarray(grainless, dtype=np.float32)
-    soft = soft - _blur_widely(soft)
-    contrast = np.sqrt(_blur_widely(soft * soft))
+    sigma = EVEN_SHARE * max(codes.shape)
+    soft = soft - _blur_widely(soft, sigma)
+    contrast = np.sqrt(_blur_widely(soft * soft, sigma))
     usual = float(np.sqrt(np.mean(contrast.astype(np.float64) ** 2)))
     evened: Floats = (soft / (contrast + np.float32(FLAT_SHARE * usual + 1e-6))).astype(np.float32)
     return evened
 
 
-def _blur_widely(codes: Floats) -> Floats:
-    """Blur over a share of the picture; a smaller picture is blurred and enlarged again, which is much quicker."""
+def _blur_widely(codes: Floats, sigma: float) -> Floats:
+    """Blur over many pixels; a smaller picture is blurred and enlarged again, which is much quicker."""
     import cv2
 
     rows, columns = codes.shape
-    sigma = EVEN_SHARE * max(rows, columns)
     fewer = max(1, round(sigma / 2.5))
     small = cv2.resize(codes, (-(-columns // fewer), -(-rows // fewer)), interpolation=cv2.INTER_AREA)
     small = cv2.GaussianBlur(small, (0, 0), sigma / fewer, borderType=cv2.BORDER_REFLECT)
@@ -299,17 +299,17 @@ def _turn(level: Level, degrees: float, scale: float) -> tuple[Floats, Matrix]:
 
 def _climb_from(reference: Level, scan: Level, start: Matrix) -> _Climbed:
     inverted = correlate(reference, scan, start) < 0
-    to_scan = _climb(reference, scan, start, climbs=CLIMBS[0], inverted=inverted)
+    to_scan = _climb(reference, scan, start, inverted=inverted)
     return _Climbed(to_scan=to_scan, correlation=correlate(reference, scan, to_scan))
 
 
-def _climb(reference: Level, scan: Level, start: Matrix, *, climbs: int, inverted: bool) -> Matrix:
+def _climb(reference: Level, scan: Level, start: Matrix, *, inverted: bool) -> Matrix:
     """Climb the enhanced correlation coefficient; the start comes back where the climb leads nowhere."""
     import cv2
 
     between = np.linalg.inv(scan.to_scan) @ start @ reference.to_scan
     warp = _pixel_middles(between)[:2].astype(np.float32)
-    criteria = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, climbs, 1e-5)
+    criteria = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, CLIMBS, 1e-5)
     seen = -scan.evened if inverted else scan.evened
     try:
         _, found = cv2.findTransformECC(reference.evened, seen, warp, cv2.MOTION_AFFINE, criteria, _whole(seen), 1)
@@ -349,18 +349,11 @@ def make_slopes(level: Level) -> Slopes:
 
 
 def _settle(reference: Level, slopes: Slopes, scan: Level, start: Matrix) -> Matrix:
-    """Settle shift, turn and scale by Gauss and Newton: the scan is gain x (reference, moved) + offset."""
+    """Settle shift, turn and scale by Gauss and Newton: the scan is gain x (reference, moved) + offset.
+
+    What agrees at the start counts most; the start comes back where there is nothing to settle on.
+    """
     place = start
-    for _ in range(SETTLING_ROUNDS):
-        settled = _settle_round(reference, slopes, scan, place)
-        if settled is None:
-            return place
-        place = settled
-    return place
-
-
-def _settle_round(reference: Level, slopes: Slopes, scan: Level, place: Matrix) -> Matrix | None:
-    """Settle once with what agrees now counting most; None where there is nothing to settle on."""
     rows, columns = reference.evened.shape
     reach = math.hypot(columns * reference.to_scan[0, 0], rows * reference.to_scan[1, 1]) / 2
     warped, inside = _warp(reference, scan, place)
@@ -372,9 +365,9 @@ def _settle_round(reference: Level, slopes: Slopes, scan: Level, place: Matrix) 
         try:
             answer = np.linalg.solve(products, weighted @ seen)
         except np.linalg.LinAlgError:  # a picture of nothing
-            return None
+            return start
         if not abs(answer[4]) > 1e-6:
-            return None
+            return start
         # The reference had to be moved so far to look like the scan: the map moves the other way.
         p, q, right, down = -answer[:4] / answer[4]
         move = np.array([[1.0 + p, -q, 0.0], [q, 1.0 + p, 0.0], [0.0, 0.0, 1.0]])
@@ -391,13 +384,10 @@ def _weigh(reference: Floats, warped: Floats, inside: NDArray[np.bool_]) -> Floa
 
     The edge of the paper on one scan alone, dust, or a thing that was moved would else pull the whole picture.
     """
-    import cv2
-
     first, second = reference[inside].astype(np.float64), warped[inside].astype(np.float64)
     gain = float((first * second).sum()) / (float((first * first).sum()) or 1.0)
     differs = np.where(inside, (warped - np.float32(gain) * reference) ** 2, np.float32(0.0))
-    size = DIFFER_SHARE * max(reference.shape)
-    near = np.asarray(cv2.GaussianBlur(differs, (0, 0), size, borderType=cv2.BORDER_REFLECT), dtype=np.float32)
+    near = _blur_widely(differs, DIFFER_SHARE * max(reference.shape))
     usual = np.float32(np.median(near[inside]) + 1e-12) if inside.any() else np.float32(1.0)
     weights: Floats = (inside / (1.0 + (near / (2.0 * usual)) ** 2)).astype(np.float32)
     return weights
