@@ -15,6 +15,7 @@ import yaml
 from jinja2 import DictLoader, Environment, StrictUndefined
 
 from basefog.publish.job import Job
+from basefog.publish.stops import WrongUsage
 
 THEME_VERSION: Final = 1
 """Version of the variables that templates may use; it changes when one is renamed or taken away."""
@@ -22,7 +23,7 @@ THEME_VERSION: Final = 1
 _TEMPLATES, _ASSETS = "templates", "assets"
 
 
-class ThemeError(ValueError):
+class ThemeError(WrongUsage):
     """A theme folder that can't be used; the message says what is wrong and how to mend it."""
 
 
