@@ -106,11 +106,10 @@ def _say_why_missing(view: View, test: Test) -> str:
     """Say why a test can't show a view that the reference shows, and how to mend it."""
     scan = choose_scan(test, view)
     if scan is None:
-        return f"This test has no scan of the {view.of}. A scan made as the reference's was would show them."
-    by_hand = f"Scan the {view.of} again as the reference's was, or give each view's box by hand."
-    if isinstance(scan.registration, Refusal):
-        return f"The scan of the {view.of} {scan.registration.message}. {by_hand}"
-    return f"The scan of the {view.of} does not reach as far as these. {by_hand}"
+        return f"This test has no scan of the {view.of}. A scan made as the reference’s was would show them."
+    refused = scan.registration if isinstance(scan.registration, Refusal) else None
+    why = refused.message if refused else "does not reach as far as these"
+    return f"The scan of the {view.of} {why}. Scan it again as the reference’s was, or give each view’s box by hand."
 
 
 def _say_reference_missing(view: View, reference_name: str) -> str:
