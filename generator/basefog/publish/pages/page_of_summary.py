@@ -139,10 +139,12 @@ def _columns_of(tests: list[TestFindings]) -> tuple[Column, ...]:
 def format_unit(unit: str) -> str:
     """Return a unit as a table's head tells it.
 
-    >>> format_unit("D"), format_unit("um"), format_unit("1")
-    ('density', 'µm', '')
+    A speed has none: its name says which scale it is on, and not every arithmetic speed is an ISO speed.
+
+    >>> format_unit("D"), format_unit("um"), format_unit("1"), format_unit("ISO")
+    ('density', 'µm', '', '')
     """
-    return {"D": "density", "um": "µm", "1": "", "ISO": "ISO"}.get(unit, unit)
+    return {"D": "density", "um": "µm", "1": "", "ISO": ""}.get(unit, unit)
 
 
 def _row(

@@ -339,7 +339,7 @@ def time_rows(stock: Stock, found: TestFindings) -> tuple[TimeRow, ...]:
         return ()
     return tuple(
         TimeRow(
-            test=Link(label=point.test, address=address_of_test(stock.test(point.test))),
+            test=Link(label=name_test(stock.test(point.test)), address=address_of_test(stock.test(point.test))),
             time=f"{point.time_min:g} min",
             average_gradient=format_quantity(point.average_gradient).plain,
         )

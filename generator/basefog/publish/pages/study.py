@@ -158,7 +158,7 @@ def _measure(measure: str, cells: list[StudyCell]) -> StudyMeasure:
         coverage=_percent(_mean([cell.coverage for cell in cells])),
         poorest=f"{_percent(coverage[poorest])}, {poorest}",
         largest_bias=f"{format_number(shifted.bias_ratio, 2, signed=True)}, {shifted.kind}",
-        false_verdicts=_percent(_mean(told)) if told else "",
+        false_verdicts=_percent(_mean(told)) if told else "lower bounds only",
         kinds=tuple(
             StudyKind(kind=kind, rows=tuple(_row(cell, decimals) for cell in own))
             for kind, own in ((kind, list(own)) for kind, own in groupby(cells, key=lambda cell: cell.kind))

@@ -104,6 +104,8 @@ def view_pairs_of(series: Series, findings: Findings, stock: Stock, test: Test) 
 
 def _say_why_missing(view: View, test: Test) -> str:
     """Say why a test can't show a view that the reference shows, and how to mend it."""
+    if not test.scans:
+        return "This test has no scans. Scans made as the reference’s were would show them."
     scan = choose_scan(test, view)
     if scan is None:
         return f"This test has no scan of the {view.of}. A scan made as the reference’s was would show them."
