@@ -96,6 +96,15 @@ def test_a_scan_that_was_not_made_is_missed() -> None:
     )
 
 
+def test_a_test_without_scans_says_so_once() -> None:
+    """One reason stands for all views, so that a page can tell them together."""
+    found = pairs(with_scans("tern-100", {"print": None, "negative": None}))
+
+    assert {pair.absent for pair in found.values()} == {
+        "This test has no scans. Scans made as the reference’s were would show them."
+    }
+
+
 def test_a_missing_picture_of_the_reference_is_missed_beside_the_other() -> None:
     """The stock's own is shown, and in the reference's place stands why it is not."""
     found = pairs(with_scans("marl-400", {"negative": None}))

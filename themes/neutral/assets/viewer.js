@@ -35,8 +35,7 @@
     const exact = pair.classList.contains("exact");
     const most = exact ? STEPS.at(-1) : MOST_TONE;
     const state = { times: 1, x: 0, y: 0, laid: false, seen: 0, inHand: false };
-    // Grain at rest keeps its own size when it is laid over; everything else gets the whole bench.
-    const isOpen = () => state.times > 1 || (state.laid && !exact);
+    const isOpen = () => state.times > 1;
 
     // Drawing: at rest a pair stands as the page has it; in use each frame is a window of one size, with the picture's
     // point (x, y), as shares of its sides, in the middle.
@@ -55,7 +54,14 @@
       const { image, scale, bar, words, rest } = print;
       print.unit = 0;
       image.style.width = image.style.height = image.style.transform = "";
+      if (state.laid) image.sizes = `${print.width}px`; // it may be larger now: asks for the widest file
       if (!bar) return;
+      if (state.laid) {
+        print.unit = image.getBoundingClientRect().width / print.width;
+        drawBar(print, scale.parentElement.clientWidth, false);
+        print.unit = 0;
+        return;
+      }
       scale.setAttribute("viewBox", rest.box);
       bar.setAttribute("width", rest.bar);
       words.textContent = rest.words;
