@@ -9,6 +9,7 @@ from basefog.publish.pages.frame import METHOD, frame_of, head_of, render_page
 from basefog.publish.pages.page_of_method import page_of_method
 from basefog.publish.pages.study import StudyCell, parse_study, read_study, study_of
 from basefog.publish.theme import load_theme
+from basefog.records.findings import Scatter
 from basefog.records.vocabulary import MEASURE_BY_ID
 from publish.invented import make_findings, make_series
 from publish.page_checks import elements, faults_of_page, parse_strictly, text_of
@@ -108,3 +109,18 @@ def test_the_kept_study_can_be_told() -> None:
     cells = read_study()
     assert {cell.measure for cell in cells} <= set(MEASURE_BY_ID)
     assert faults_of_page(METHOD, render(cells)) == []
+
+
+def test_the_scatter_of_repeats_is_told_with_its_units() -> None:
+    """Measures and patches alike, each with the unit of its standard deviation, and what is counted twice."""
+    series = make_series()
+    of_measure = Scatter(measure="useful_range", sigma=0.0271, degrees_of_freedom=4, stocks=3)
+    of_patch = Scatter(measure="red", sigma=0.0512, degrees_of_freedom=5, stocks=4)
+    findings = replace(make_findings(series), scatter={"useful_range": of_measure}, patch_scatter={"red": of_patch})
+
+    rows = page_of_method(series, findings).scatter
+
+    assert [(row.measure, row.unit, row.sigma, row.degrees_of_freedom, row.stocks) for row in rows] == [
+        ("Useful range", "stops", "0.027", 4, 3),
+        ("Patch Red, from grey", "stops", "0.051", 5, 4),
+    ]
