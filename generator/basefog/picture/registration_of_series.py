@@ -7,8 +7,8 @@ what it was, a pure function of the records. `register_scan` is the unit of work
 records alone, so that its result may be kept by their digests, and its result is a dozen numbers.
 
 A scan is read once more when its views are cut. Of a negative that is a few strips or tiles of the file (`regions`);
-a print's views of tone need all of it, in a compressed file a second time, which measured less than keeping every
-scan's pictures in memory from here until they are written would cost.
+a print's views of tone need all of it, in a compressed file for a second time. The other way, cutting at once what
+was just decoded, would hold every picture of the site in memory until it is written, and keep the work from the jobs.
 """
 
 from collections.abc import Iterator
