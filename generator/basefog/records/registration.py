@@ -39,7 +39,6 @@ class Alignment:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Refusal:
-    """Why a scan was not aligned, and what the tester can do."""
+    """Why a scan was not aligned, to be read after the scan's name."""
 
     message: str
-    mend: str
