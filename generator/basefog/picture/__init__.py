@@ -1,5 +1,6 @@
 """Scans become views; findings become charts. Importing this loads no drawing or imaging library."""
 
+from basefog.picture.cards import Card, draw_card
 from basefog.picture.charts import (
     CHART_STYLE,
     MARKS,
@@ -37,6 +38,7 @@ from basefog.picture.views import PictureFile, ViewPlan, box_on_scan, first_scan
 __all__ = [
     "CHART_STYLE",
     "MARKS",
+    "Card",
     "PictureFile",
     "ViewPlan",
     "box_on_scan",
@@ -53,6 +55,7 @@ __all__ = [
     "describe_reproduction_chart",
     "describe_spectrum_chart",
     "describe_tone_chart",
+    "draw_card",
     "draw_chart",
     "draw_contrast_time_chart",
     "draw_control_strip_chart",
