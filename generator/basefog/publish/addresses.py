@@ -50,6 +50,11 @@ def address_of_view(test: Test, view: str, suffix: str) -> str:
     return f"stocks/{test.stock}/{test.id}/views/{view}{suffix}"
 
 
+def address_of_card(slug: str) -> str:
+    """Return the sharing card of a stock: one picture for where its pages are linked."""
+    return f"stocks/{slug}/card.jpg"
+
+
 def relative_link(from_page: str, to: str) -> str:
     """Return the link from a page to another file, both below the site folder, so that plain file paths work.
 

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from basefog.picture import register_series
+from basefog.publish.cards import plan_cards
 from basefog.publish.data import plan_data
 from basefog.publish.feed import plan_feed
 from basefog.publish.job import Job
@@ -24,7 +25,7 @@ def plan_site(series: Series, findings: Findings, *, series_folder: Path, theme_
     views = plan_all_views(series)
     jobs = [
         *plan_pages(series, findings, theme=load_theme(theme_folder)),
-        *plan_pictures(series, views, series_folder),
+        *plan_pictures(series, views, series_folder, plan_cards(series, findings, views)),
         *plan_data(series, findings, series_folder=series_folder, views=views),
         *plan_feed(series, findings),
     ]

@@ -58,7 +58,8 @@ class PageHead:
     """Template variable `page`: one page's own head.
 
     `trail` leads from the summary to the page's parent; `canonical` is empty where the series has no address;
-    `structured` is JSON about the page's data set for machines, in the words of schema.org.
+    `structured` is JSON about the page's data set for machines, in the words of schema.org; `card` is the full address
+    of the picture to show where the page is linked, `card_words` that picture in words, both empty where there is none.
     """
 
     address: str
@@ -67,6 +68,8 @@ class PageHead:
     canonical: str
     trail: tuple[Link, ...] = ()
     structured: Markup = NOTHING
+    card: str = ""
+    card_words: str = ""
 
 
 def frame_of(series: Series) -> SiteFrame:

@@ -11,6 +11,7 @@ from markupsafe import Markup
 
 from basefog.picture import list_charts
 from basefog.publish.addresses import (
+    address_of_card,
     address_of_chart,
     address_of_comparison,
     address_of_free_page,
@@ -18,6 +19,7 @@ from basefog.publish.addresses import (
     address_of_question,
     address_of_stock,
     address_of_test,
+    canonical_address,
 )
 from basefog.publish.job import Job
 from basefog.publish.pages.charts import data_of_chart, draw_charts, draw_control_strips
@@ -183,13 +185,23 @@ def _head_of_test(
     trail = (home, _stock_link(stock)) if stock.current else (home,)
     if address == address_of_comparison(stock.slug):
         title = f"{stock.name} against {series.reference_stock.name}"
-        return head_of(site, address, title, f"{title}: {verdict.plain}", trail)
+        return _with_card(head_of(site, address, title, f"{title}: {verdict.plain}", trail), series, findings, stock)
     title = f"{stock.name}, test of {name_test(test)}"
     if address == address_of_stock(stock.slug):
         title, trail = stock.name, (home,)
     head = head_of(site, address, title, f"{title}. {against}{verdict.plain}", trail)
     found = findings.tests[test.key]
-    return replace(head, structured=describe_test(site, stock, test, found, head.description))
+    head = replace(head, structured=describe_test(site, stock, test, found, head.description))
+    return _with_card(head, series, findings, stock) if test.id == stock.current else head
+
+
+def _with_card(head: PageHead, series: Series, findings: Findings, stock: Stock) -> PageHead:
+    """Return the head with the stock's card, which shows its current test."""
+    if series.address is None or stock.current_test is None:
+        return head
+    verdict = verdict_of(series, findings, stock.current_test)
+    words = f"{stock.name}{f' against {verdict.against.label}' if verdict.against else ''}: {verdict.lead}"
+    return replace(head, card=canonical_address(series.address, address_of_card(stock.slug)), card_words=words)
 
 
 def _plan_method(series: Series, findings: Findings, page: PageHead, site: SiteFrame, theme: Theme) -> Job:
@@ -219,7 +231,7 @@ def _plan_words(series: Series, findings: Findings, site: SiteFrame, theme: Them
         trail = (home, *((_stock_link(stock),) if stock.current else ()))
         view = page_of_history(findings, stock)
         page = head_of(site, address_of_history(stock.slug), f"History of {stock.name}", view.summary, trail)
-        plan("history.html", page, view)
+        plan("history.html", _with_card(page, series, findings, stock), view)
     if series.questions:
         listed = page_of_questions(series, findings)
         description = f"Questions about {series.title}, answered with the numbers of the tests."
