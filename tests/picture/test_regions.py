@@ -159,7 +159,7 @@ print(before, peak_kb())
 
 @pytest.mark.parametrize("layout", [{}, {"tile": (512, 512)}], ids=["one strip", "tiles"])
 def test_a_large_scan_needs_less_room_than_it_has(tmp_path: Path, layout: dict[str, Any]) -> None:
-    """A 16-bit scan of 300 megabytes is sketched and cut in 200 beside what the libraries take; 600 are allowed.
+    """A 16-bit scan of 300 megabytes is sketched and cut in less than its own size; 600 are allowed in all.
 
     What is needed does not grow with the scan: it is the block means that a view is made from.
     """
@@ -176,5 +176,5 @@ def test_a_large_scan_needs_less_room_than_it_has(tmp_path: Path, layout: dict[s
 
     before_kb, after_kb = map(int, ran.stdout.split())
     assert (tmp_path / "scan.tif").stat().st_size >= 300_000_000
-    assert after_kb - before_kb < 200_000
+    assert after_kb - before_kb < 300_000
     assert after_kb < 600_000
