@@ -1,16 +1,16 @@
 """The history of a stock: what was retested, why, what had changed, what moved and whether that is more than error."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from basefog.publish.addresses import address_of_stock, address_of_test
 from basefog.publish.pages.frame import Link, format_date
+from basefog.publish.pages.measure_rows import address_of_definition
 from basefog.publish.pages.names import name_test
 from basefog.publish.pages.quantities import QuantityText, format_could_see, format_difference, tidy
 from basefog.publish.pages.words import Standing, standing_of
 from basefog.records.content import Stock, Test
 from basefog.records.findings import Comparison, Findings
-from basefog.records.vocabulary import MEASURES
+from basefog.records.vocabulary import MEASURES, Measure
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -27,6 +27,7 @@ class Move:
     """How one measure moved; `standing` is `same` where the move is no more than error."""
 
     name: str
+    definition_address: str
     difference: QuantityText
     standing: Standing
     could_see: str
@@ -97,7 +98,7 @@ def _entry(findings: Findings, stock: Stock, test: Test) -> HistoryEntry:
     found = findings.tests[test.key]
     earlier = test.replaces or test.development_of
     before = stock.test(earlier) if earlier else None
-    moves = [_move(name, comparison) for name, comparison in _in_order(found.movement)]
+    moves = [_move(measure, found.movement[measure.id]) for measure in MEASURES if measure.id in found.movement]
     return HistoryEntry(
         id=test.id,
         date=format_date(test.date),
@@ -115,14 +116,11 @@ def _entry(findings: Findings, stock: Stock, test: Test) -> HistoryEntry:
     )
 
 
-def _in_order(movement: Mapping[str, Comparison]) -> list[tuple[str, Comparison]]:
-    return [(measure.name, movement[measure.id]) for measure in MEASURES if measure.id in movement]
-
-
-def _move(name: str, comparison: Comparison) -> Move:
+def _move(measure: Measure, comparison: Comparison) -> Move:
     seen = comparison.could_see
     return Move(
-        name=name,
+        name=measure.name,
+        definition_address=address_of_definition(measure.id),
         difference=format_difference(comparison),
         standing=standing_of(comparison),
         could_see="" if seen is None else format_could_see(seen),

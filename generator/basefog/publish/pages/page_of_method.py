@@ -52,9 +52,10 @@ class PatchFact:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ScatterRow:
-    """Test-to-test scatter of one measure."""
+    """Test-to-test scatter of one measure; `anchor` is its definition's on this page, empty for a patch."""
 
     measure: str
+    anchor: str
     unit: str
     sigma: str
     degrees_of_freedom: int
@@ -131,19 +132,20 @@ def _scatter_rows(series: Series, findings: Findings) -> tuple[ScatterRow, ...]:
     patches = {patch.id: f"Patch {patch.name}, from grey" for patch in series.patches}
     known = {measure: MEASURE_BY_ID[measure] for measure in findings.scatter}
     named = [
-        (known[measure].name, format_unit(known[measure].unit), scatter)
+        (known[measure].name, measure, format_unit(known[measure].unit), scatter)
         for measure, scatter in findings.scatter.items()
     ]
-    named += [(patches[patch], "stops", scatter) for patch, scatter in findings.patch_scatter.items()]
+    named += [(patches[patch], "", "stops", scatter) for patch, scatter in findings.patch_scatter.items()]
     return tuple(
         ScatterRow(
             measure=name,
+            anchor=anchor,
             unit=unit,
             sigma=format_number(scatter.sigma, 3),
             degrees_of_freedom=scatter.degrees_of_freedom,
             stocks=scatter.stocks,
         )
-        for name, unit, scatter in named
+        for name, anchor, unit, scatter in named
     )
 
 
