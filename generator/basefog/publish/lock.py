@@ -64,6 +64,11 @@ def _open(path: Path) -> int | None:
     except FileNotFoundError:
         # Its last holder has just removed the folder.
         return None
+    except FileExistsError:
+        # The folder was there when it was to be made, and gone when it was looked at; a file there is another matter.
+        if path.parent.exists() and not path.parent.is_dir():
+            raise
+        return None
 
 
 def _try_lock(handle: int) -> bool:
