@@ -2,19 +2,17 @@
 
 import functools
 import http.server
-import os
 import threading
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page
 
 from basefog.publish.theme import load_theme
+from chromium import IN_CHROMIUM, open_browser
 from publish.page_series import THEME_FOLDER, draw_pictures, make_pages, richer_series
 
-CHROMIUM = Path("/usr/bin/chromium")
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"]
 PAGES = (
     "index.html",
     "stocks/tern-100/index.html",
@@ -29,10 +27,7 @@ PAGES = (
     "404.html",
 )
 
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(not CHROMIUM.exists() and not os.environ.get("CI"), reason="there is no Chromium here"),
-]
+pytestmark = IN_CHROMIUM
 
 
 @pytest.fixture(scope="module")
@@ -49,10 +44,8 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
+    with open_browser() as browser:
         yield browser
-        browser.close()
 
 
 class _Quiet(http.server.SimpleHTTPRequestHandler):

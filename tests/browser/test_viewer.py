@@ -2,29 +2,24 @@
 
 import io
 import itertools
-import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, BrowserContext, Locator, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Locator, Page
 
 from basefog.publish.theme import load_theme
 from basefog.records.content import Series
+from chromium import IN_CHROMIUM, open_browser
 from publish.page_series import THEME_FOLDER, draw_pictures, make_pages, richer_series
 
-CHROMIUM = Path("/usr/bin/chromium")
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"]
 TERN = "stocks/tern-100/index.html"
 TERN_TEST, MARL_TEST = "tern-100/2026-04-01-b", "marl-400/2026-05-02"
 OPEN = Callable[..., Page]
 
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(not CHROMIUM.exists() and not os.environ.get("CI"), reason="there is no Chromium here"),
-]
+pytestmark = IN_CHROMIUM
 
 
 def grainy(data: bytes) -> bytes:
@@ -52,10 +47,8 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
+    with open_browser() as browser:
         yield browser
-        browser.close()
 
 
 @pytest.fixture

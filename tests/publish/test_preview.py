@@ -2,8 +2,6 @@
 
 import http.client
 import json
-import os
-import shutil
 import socket
 import struct
 import threading
@@ -20,10 +18,10 @@ from basefog.publish.preview import preview_site
 from basefog.publish.preview_server import PreviewServer, PreviewState
 from basefog.publish.site import publish_site
 from basefog.publish.stops import FaultySite, PortTaken
+from chromium import NEEDS_CHROMIUM, open_browser
 from publish.small_sites import plan, small_site
 
 BASE = Path(__file__).parents[2] / "themes" / "neutral" / "templates" / "base.html"
-BROWSER = shutil.which("chromium")
 LONG_S = 30.0
 """Longest that a test waits for what must come; none waits for what must not."""
 
@@ -293,11 +291,9 @@ def page_at(address: str, path: str = "") -> Page:
 
 
 @pytest.mark.browser
-@pytest.mark.skipif(BROWSER is None or "CI" in os.environ, reason="needs Debian's Chromium")
+@NEEDS_CHROMIUM
 def test_an_open_page_follows_the_content(tmp_path: Path) -> None:
     """Good, faulty and good content again: an open page shows each in turn, under the theme's own content policy."""
-    from playwright.sync_api import sync_playwright
-
     content = tmp_path / "content"
     content.mkdir()
     source = content / "words.txt"
@@ -311,9 +307,8 @@ def test_an_open_page_follows_the_content(tmp_path: Path) -> None:
         publish_site(plan({"index.html": f"{policy}<body>{words}</body>"}), target, series_folder=content)
         return None
 
-    with Run(content, rebuild) as run, sync_playwright() as playwright:
+    with Run(content, rebuild) as run, open_browser() as browser:
         run.wait_for("the preview is up to date")
-        browser = playwright.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
         page = browser.new_page()
         page.goto(run.told[0].split()[2])
         for words, shown in (
@@ -323,7 +318,6 @@ def test_an_open_page_follows_the_content(tmp_path: Path) -> None:
         ):
             source.write_text(words)
             page.wait_for_function("text => document.body.innerText.includes(text)", arg=shown, timeout=LONG_S * 1000)
-        browser.close()
 
 
 def test_a_taken_port_is_told_in_a_line(tmp_path: Path) -> None:

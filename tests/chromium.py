@@ -1,0 +1,32 @@
+"""Debian's Chromium for the tests that need a real browser: where it is, how it starts, and when it may be missing."""
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+CHROMIUM = Path("/usr/bin/chromium")
+_ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+# A user without Chromium may go without these tests; the checks before a change lands may not.
+NEEDS_CHROMIUM = pytest.mark.skipif(not CHROMIUM.exists() and not os.environ.get("CI"), reason="no Chromium here")
+IN_CHROMIUM = [pytest.mark.browser, NEEDS_CHROMIUM]
+
+
+@contextmanager
+def open_browser() -> Iterator[Browser]:
+    """Give a headless Chromium with an empty profile."""
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=str(CHROMIUM), args=_ARGUMENTS)
+        yield browser
+        browser.close()
