@@ -18,7 +18,7 @@ from basefog.measure.contrast import (
 from basefog.measure.curve_fit import FittedCurve, NoCurve
 from basefog.measure.intervals import NORMAL_FACTOR, missing, quantity_from_draws
 from basefog.measure.speed import measure_contrast_corrected_speed, measure_iso_speed, measure_speed_point
-from basefog.records.content import FloatArray
+from basefog.records.content import FloatArray, read_only
 from basefog.records.findings import Curve, Quantity, Remark
 from basefog.records.vocabulary import MEASURE_BY_ID
 
@@ -86,11 +86,11 @@ def tabulate_curve(curve: FittedCurve) -> Curve:
     low, high = _band(curve.density)
     gradient_low, gradient_high = _band(gradient)
     return Curve(
-        log_exposure=_sealed(curve.log_exposure),
-        density=_sealed(curve.density[0]),
+        log_exposure=read_only(curve.log_exposure),
+        density=read_only(curve.density[0]),
         low=low,
         high=high,
-        gradient=_sealed(gradient[0]),
+        gradient=read_only(gradient[0]),
         gradient_low=gradient_low,
         gradient_high=gradient_high,
         absolute=curve.absolute,
@@ -125,13 +125,7 @@ def remark_on_curve(curve: FittedCurve | None) -> tuple[Remark, ...]:
 def _band(draws: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return the pointwise 95 % band round row 0, from the spread of the others."""
     half = NORMAL_FACTOR * np.sqrt(np.mean((draws[1:] - draws[0]) ** 2, axis=0))
-    return _sealed(draws[0] - half), _sealed(draws[0] + half)
-
-
-def _sealed(values: FloatArray) -> FloatArray:
-    sealed = np.array(values, dtype=np.float64)
-    sealed.flags.writeable = False
-    return sealed
+    return read_only(draws[0] - half), read_only(draws[0] + half)
 
 
 def _noted(quantity: Quantity, note: str | None) -> Quantity:

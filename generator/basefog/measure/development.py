@@ -9,7 +9,7 @@ import numpy as np
 from basefog.measure.crossing import find_crossings, fit_rising_rows
 from basefog.measure.intervals import missing, quantity_from_draws
 from basefog.measure.smoother import apply_to_rows
-from basefog.records.content import FloatArray, Stock, Test
+from basefog.records.content import FloatArray, Stock, Test, read_only
 from basefog.records.findings import ContrastTime, Quantity, TimePoint
 
 TYPICAL_BEND = 4.0
@@ -53,8 +53,8 @@ def trace_contrast_time(
             TimePoint(test=one.test.id, time_min=one.test.developed.time_min, average_gradient=one.average_gradient)
             for one in family
         ),
-        time_min=_kept(10**grid),
-        average_gradient=_kept(curves[0]),
+        time_min=read_only(10**grid),
+        average_gradient=read_only(curves[0]),
         reference_average_gradient=reference_average_gradient,
     )
 
@@ -113,9 +113,3 @@ def _fit(family: Sequence[DevelopedContrast]) -> tuple[FloatArray, FloatArray] |
     return fit_rising_rows(
         np.log10(times), apply_to_rows(draws, weights / total), 1 / total, typical_derivative=TYPICAL_BEND
     )
-
-
-def _kept(values: FloatArray) -> FloatArray:
-    kept = np.array(values, dtype=np.float64)
-    kept.setflags(write=False)
-    return kept

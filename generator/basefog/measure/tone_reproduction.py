@@ -18,7 +18,7 @@ from basefog.measure.crossing import find_crossings, fit_rising_rows
 from basefog.measure.curve_fit import FittedCurve
 from basefog.measure.intervals import LOST_SHARE, NORMAL_FACTOR, missing, quantity_from_draws
 from basefog.measure.speed import find_speed_point, why_curve_ends_short, why_no_speed_point
-from basefog.records.content import FloatArray, Paper
+from basefog.records.content import FloatArray, Paper, read_only
 from basefog.records.findings import Quantity, ToneReproduction
 
 BLACK_SHARE = 0.90
@@ -120,10 +120,10 @@ def reproduce_tones(curve: FittedCurve | None, paper: PaperCurve | NoPaper) -> T
     prints = prints[:, held]
     half = NORMAL_FACTOR * np.sqrt(np.nanmean((prints[1:] - prints[0]) ** 2, axis=0))
     return ToneReproduction(
-        subject_log_luminance=_kept(axis[held]),
-        print_density=_kept(prints[0]),
-        low=_kept(prints[0] - half),
-        high=_kept(prints[0] + half),
+        subject_log_luminance=read_only(axis[held]),
+        print_density=read_only(prints[0]),
+        low=read_only(prints[0] - half),
+        high=read_only(prints[0] + half),
         paper=paper.id,
     )
 
@@ -148,9 +148,3 @@ def _measure_contrast(curve: FittedCurve, paper: PaperCurve, start: float, stop:
     slope = (dark - light) / (stop - start)
     why = f"the tone range runs past the readings of paper {paper.id}"
     return quantity_from_draws(slope, "1", why=why, note=curve.note)
-
-
-def _kept(values: FloatArray) -> FloatArray:
-    kept = np.array(values, dtype=np.float64)
-    kept.setflags(write=False)
-    return kept

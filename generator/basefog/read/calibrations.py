@@ -5,8 +5,6 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Generic, TypeVar
 
-import numpy as np
-
 from basefog.read.cells import Row
 from basefog.read.fields import is_slug
 from basefog.read.folder import SeriesFolder
@@ -23,7 +21,7 @@ from basefog.read.tables import (
     require_columns,
     tell_other_columns,
 )
-from basefog.records.content import FloatArray, InputFile, Paper, Wedge
+from basefog.records.content import InputFile, Paper, Wedge, read_only
 
 Record = TypeVar("Record")
 Pairs = tuple[tuple[float, float], ...]
@@ -78,13 +76,6 @@ def _read_known(
             records[stem] = record
             inputs[stem] = table.input
     return Known(records=records, broken=frozenset(broken), inputs=inputs)
-
-
-def read_only(values: Sequence[float]) -> FloatArray:
-    """Return values as an array that can't be changed."""
-    array = np.array(values, dtype=np.float64)
-    array.flags.writeable = False
-    return array
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -10,13 +10,20 @@ from datetime import date
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from basefog.records.problem import Place, Problem
 from basefog.records.registration import Alignment, Refusal
 from basefog.records.vocabulary import STANDARD_REPEATABILITY, ViewShows, ViewSubject
 
 FloatArray = NDArray[np.float64]
+
+
+def read_only(values: ArrayLike) -> FloatArray:
+    """Return a copy of the values, float64, that can't be changed: what a record may hold."""
+    array = np.array(values, dtype=np.float64)
+    array.flags.writeable = False
+    return array
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -10,7 +10,7 @@ Selwyn, Phot. J. 75 (1935) 571 (from memory).
 
 import numpy as np
 
-from basefog.records.content import FloatArray
+from basefog.records.content import FloatArray, read_only
 from basefog.records.findings import Spectrum
 
 TILE_PX = 64
@@ -50,7 +50,7 @@ def compute_spectrum(density: FloatArray, pitch_um: float, *, note: str | None =
     radii = np.bincount(ring, weights=np.hypot(along[:, None], along[None, :]).ravel()) / counts
     means = np.bincount(ring, weights=power.ravel()) / counts
     shown = slice(1 + _SKIPPED_BINS, side // 2 + 1)
-    return Spectrum(cycles_per_mm=_frozen(radii[shown] * step * 1000.0), power_um2=_frozen(means[shown]), note=note)
+    return Spectrum(cycles_per_mm=read_only(radii[shown] * step * 1000.0), power_um2=read_only(means[shown]), note=note)
 
 
 def average_tiles(density: FloatArray, pitch_um: float) -> FloatArray | None:
@@ -67,9 +67,3 @@ def average_tiles(density: FloatArray, pitch_um: float) -> FloatArray | None:
     for tile in tiles:
         total += compute_wiener_tile(tile - tile.mean(), pitch_um)
     return total / len(tiles)
-
-
-def _frozen(values: FloatArray) -> FloatArray:
-    values = np.ascontiguousarray(values, dtype=np.float64)
-    values.setflags(write=False)
-    return values
