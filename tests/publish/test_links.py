@@ -132,6 +132,31 @@ def test_links_that_lead_nowhere_are_told(body: str, fault: str) -> None:
     assert faults_of_page(body)[0] == f"stocks/tern/index.html:1: {fault}"
 
 
+@pytest.mark.parametrize(
+    ("fragment", "fault"),
+    [
+        ("a=tern/2026-01-17&b=marl/2026-02-01", None),
+        ("a=tern%2F2026-01-17&b=marl%2F2026-02-01&align=speed", None),
+        ("a=tern/2026-01-17", None),
+        ("a=tern/2026-01-17&b=marl/2026-02-02", "there is no test marl/2026-02-02 in the site"),
+        ("a=tern/2027-01-17&b=marl/2026-02-01", "there is no test tern/2027-01-17 in the site"),
+        ("a=&b=marl/2026-02-01", "there is no test without a name in the site"),
+        ("align=speed", "names no test; write #a=stock/test&b=stock/test"),
+    ],
+)
+def test_a_comparison_names_tests_that_exist(fragment: str, fault: str | None) -> None:
+    """A link to any two tests side by side is followed to the tests it names, as written or in full."""
+    site = {
+        "compare/index.html": "",
+        "data/tern/2026-01-17.json": "",
+        "data/marl/2026-02-01.json": "",
+    }
+    for link in (f"compare/index.html#{fragment}", f"{SITE}compare/#{fragment}"):
+        faults = faults_of(site | {"index.html": f"<a href='{link}'>x</a>"})
+
+        assert faults == (() if fault is None else (f"index.html:1: {link}: {fault}",))
+
+
 def test_faults_are_told_in_the_order_of_the_pages() -> None:
     """By file, then line; all of them at once."""
     site = {

@@ -1,8 +1,12 @@
 """Where everything stands in the site: addresses never change once published."""
 
 from posixpath import dirname, relpath
+from typing import Final
 
 from basefog.records.content import Test
+
+ANY_TWO: Final = "compare/index.html"
+"""The page that compares any two tests in the browser."""
 
 
 def address_of_stock(slug: str) -> str:
@@ -23,6 +27,14 @@ def address_of_history(slug: str) -> str:
 def address_of_comparison(slug: str) -> str:
     """Return the page that sets a stock against the reference."""
     return f"compare/{slug}/index.html"
+
+
+def address_of_any_two(first: Test, second: Test) -> str:
+    """Return the page that sets any two tests side by side, with the two named in its fragment.
+
+    What follows the sign # is read by the page's own script and checked by `links.py`: both tests must exist.
+    """
+    return f"{ANY_TWO}#a={first.key}&b={second.key}"
 
 
 def address_of_question(slug: str) -> str:

@@ -3,8 +3,9 @@
 import posixpath
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from urllib.parse import unquote, urlsplit
+from urllib.parse import parse_qsl, unquote, urlsplit
 
+from basefog.publish.addresses import ANY_TWO
 from basefog.publish.page_facts import Link, PageFacts
 
 NOT_FOUND_PAGE = "404.html"
@@ -86,10 +87,20 @@ class _Site:
         return self._judge_anchor(address, fragment, to)
 
     def _judge_anchor(self, address: str, fragment: str, to: str) -> str | None:
-        # A fragment with "=" is a state that the page's own script reads: which tests, which order.
-        if not fragment or "=" in fragment:
+        if not fragment:
             return None
+        # A fragment with "=" is a state that the page's own script reads: which order, which tests.
+        if "=" in fragment:
+            return self._judge_two_tests(fragment, to) if address == ANY_TWO else None
         target = self.facts.get(address)
         if target is None or unquote(fragment) not in target.anchors:
             return f"{to}: there is no anchor {unquote(fragment)} in {address}"
         return None
+
+    def _judge_two_tests(self, fragment: str, to: str) -> str | None:
+        named = dict(parse_qsl(fragment, keep_blank_values=True))
+        for side in ("a", "b"):
+            test = named.get(side)
+            if test is not None and f"data/{test}.json" not in self.addresses:
+                return f"{to}: there is no test {test or 'without a name'} in the site"
+        return None if "a" in named or "b" in named else f"{to}: names no test; write #a=stock/test&b=stock/test"
