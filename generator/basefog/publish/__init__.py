@@ -3,15 +3,18 @@
 from basefog.publish.plan import plan_site
 from basefog.publish.preview import preview_site
 from basefog.publish.remarks import remarks_of
-from basefog.publish.site import PublishReport, publish_site
+from basefog.publish.site import PublishReport, find_standing_site, publish_site
 from basefog.publish.stops import PublishError, WrongUsage
 from basefog.publish.target import check_target
+from basefog.publish.unchanged import compute_origin
 
 __all__ = [
     "PublishError",
     "PublishReport",
     "WrongUsage",
     "check_target",
+    "compute_origin",
+    "find_standing_site",
     "plan_site",
     "preview_site",
     "publish_site",

@@ -15,6 +15,7 @@ from basefog.publish.run import Progress, check_jobs, run_jobs
 from basefog.publish.stops import FaultySite, PublishError
 from basefog.publish.swap import repair_swap, swap_folders
 from basefog.publish.target import check_target, find_foreign, keep_foreign
+from basefog.publish.unchanged import find_unchanged, write_origin
 
 DEFAULT_WAIT_S = 30.0
 
@@ -38,12 +39,14 @@ def publish_site(
     *,
     series_folder: Path,
     address: str | None = None,
+    origin: str | None = None,
     wait_s: float = DEFAULT_WAIT_S,
     progress: Progress | None = None,
 ) -> PublishReport:
     """Make the site of all jobs and put it in the place of `target`.
 
-    `address` is the series' canonical address. Another publish to the same folder is waited for up to `wait_s`.
+    `address` is the series' canonical address, `origin` the digest of all that the site is made from: with it the next
+    publish can see that it has nothing to do. Another publish to the same folder is waited for up to `wait_s`.
     Raises UnsafeTarget, TargetBusy, FaultySite or ContentChanged, with whatever stood in `target` as it was.
     """
     folder = check_target(target, series_folder)
@@ -57,7 +60,10 @@ def publish_site(
             # Another publish, or a hand, may have been here since the first look.
             check_target(target, series_folder)
             try:
-                return _replace(jobs, room, address=address, repaired=repaired, progress=progress)
+                report = _replace(jobs, room, address=address, repaired=repaired, progress=progress)
+                if origin is not None:
+                    write_origin(room.note, folder, origin)
+                return report
             finally:
                 # Whichever way it went, what is left beside the target is waste now; a target that is missing is not.
                 repair_swap(folder, old=room.old, staged=room.staged)
@@ -65,12 +71,35 @@ def publish_site(
         raise PublishError(_tell(error, target)) from error
 
 
+def find_standing_site(target: Path, *, series_folder: Path, origin: str) -> PublishReport | None:
+    """Return what a publish to `target` would report if it had nothing to do; None where it has.
+
+    It has nothing to do where the site was made from `origin`, stands as it was made, and no run was cut off since.
+    Raises UnsafeTarget.
+    """
+    folder = check_target(target, series_folder)
+    room = room_of(folder)
+    if room.staged.exists() or room.old.exists():
+        return None
+    marker = find_unchanged(room.note, folder, origin)
+    if marker is None:
+        return None
+    kept = find_foreign(folder, marker)
+    return PublishReport(
+        target=folder, files=len(marker.files), added=(), changed=(), removed=(), kept=kept, repaired=False
+    )
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Room:
-    """Where a publish works: a folder beside the target with one name, so that the next run finds what is left."""
+    """Where a publish works: a folder beside the target with one name, so that the next run finds what is left.
+
+    The note says what the site was made from; it may be removed, and the next publish then makes all again.
+    """
 
     target: Path
     lock: Path
+    note: Path
     staged: Path
     old: Path
 
@@ -78,7 +107,9 @@ class Room:
 def room_of(target: Path) -> Room:
     """Return where a publish to that folder works."""
     folder = target.with_name(f".{target.name}.basefog")
-    return Room(target=target, lock=folder / "lock", staged=folder / "new", old=folder / "old")
+    return Room(
+        target=target, lock=folder / "lock", note=folder / "made-from.json", staged=folder / "new", old=folder / "old"
+    )
 
 
 def _replace(

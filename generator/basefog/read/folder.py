@@ -8,6 +8,7 @@ import errno
 import hashlib
 import os
 import stat
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -60,6 +61,12 @@ class SeriesFolder:
         self._problems = problems
         self._listed: dict[str, tuple[Entry, ...]] = {}
         self._refused: set[str] = set()
+        self._digests: dict[str, str] = {}
+
+    @property
+    def digests(self) -> Mapping[str, str]:
+        """The SHA-256 of every file that was read so far, by its path."""
+        return self._digests
 
     def list(self, folder: str = "") -> tuple[Entry, ...]:
         """Return the entries of a folder that may be used, sorted by name; nothing where there is no such folder."""
@@ -118,16 +125,18 @@ class SeriesFolder:
         except OSError as fault:
             self._tell_unreadable(entry.path, fault)
             return None
-        return FileBytes(data=data, sha256=hashlib.sha256(data).hexdigest())
+        sha256 = self._digests[entry.path] = hashlib.sha256(data).hexdigest()
+        return FileBytes(data=data, sha256=sha256)
 
     def read_digest(self, entry: Entry) -> str | None:
         """Return the SHA-256 of a file of any size; a problem and None where it can't be read."""
         try:
             with self.absolute(entry).open("rb") as file:
-                return hashlib.file_digest(file, "sha256").hexdigest()
+                sha256 = self._digests[entry.path] = hashlib.file_digest(file, "sha256").hexdigest()
         except OSError as fault:
             self._tell_unreadable(entry.path, fault)
             return None
+        return sha256
 
     def absolute(self, entry: Entry) -> Path:
         """Return where an entry stands on this machine."""

@@ -1,5 +1,8 @@
 """The whole series: every file read, checked against the others, and joined into one record."""
 
+import hashlib
+import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -39,10 +42,14 @@ _STAND_INS: Final = {"title": "?", "reference": "none", "protocol": {"developer"
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class SeriesReading:
-    """What reading a folder gave: the series, None as soon as one entry is a problem, and every problem and remark."""
+    """What reading a folder gave: the series, None as soon as one entry is a problem, and every problem and remark.
+
+    `digest` stands for all that was read: two readings with one digest are of the same content.
+    """
 
     series: Series | None
     problems: tuple[Problem, ...]
+    digest: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -64,11 +71,21 @@ def read_series(folder: Path) -> SeriesReading:
     that the contract does name it is a problem, since it is most likely a slip.
     """
     problems = ProblemList()
-    parts = _read_parts(SeriesFolder(folder, problems), problems)
+    files = SeriesFolder(folder, problems)
+    parts = _read_parts(files, problems)
     found = problems.in_order()
-    if any(problem.level == "problem" for problem in found):
-        return SeriesReading(series=None, problems=found)
-    return SeriesReading(series=_join(parts, found), problems=found)
+    refused = any(problem.level == "problem" for problem in found)
+    return SeriesReading(
+        series=None if refused else _join(parts, found),
+        problems=found,
+        digest=_digest(files.digests, found),
+    )
+
+
+def _digest(files: Mapping[str, str], found: tuple[Problem, ...]) -> str:
+    """Return one digest of every file read, and of what was told: files that are not read may be told of."""
+    told = sorted(repr(problem) for problem in found)
+    return hashlib.sha256(json.dumps([sorted(files.items()), told]).encode()).hexdigest()
 
 
 def _read_parts(files: SeriesFolder, problems: ProblemList) -> _Parts:

@@ -1,0 +1,75 @@
+"""Tells whether a site is what publishing would make again, so that a publish with nothing to do does nothing.
+
+What a site was made from is one digest, of content, theme, program and libraries: never of file times. It is noted
+beside the site and not in it, for a site's files are the same whichever libraries made them. A note is believed only
+while every file that the publish wrote is as it wrote it.
+"""
+
+import hashlib
+import json
+import platform
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import Final
+
+from basefog.publish.marker import MARKER_NAME, Marker, read_marker
+
+_NOTE_VERSION: Final = 1
+_PACKAGE: Final = Path(__file__).resolve().parents[1]
+_LIBRARIES: Final = (
+    "imagecodecs", "jinja2", "markdown", "matplotlib", "nh3", "numpy", "opencv-python-headless", "pillow", "pydantic",
+    "python-calamine", "pyyaml", "rjsmin", "scipy", "tifffile",
+)  # fmt: skip
+
+
+def compute_origin(content_digest: str, theme_folder: Path) -> str:
+    """Return the digest of all that a site depends on: what was read, the theme, this program and its libraries."""
+    parts = [
+        f"note {_NOTE_VERSION}",
+        f"content {content_digest}",
+        *(f"theme {line}" for line in _digests_of(theme_folder, "*")),
+        *(f"program {line}" for line in _digests_of(_PACKAGE, "*.py")),
+        *(f"program {line}" for line in _digests_of(_PACKAGE, "*.json")),
+        *(f"library {name} {_version_of(name)}" for name in _LIBRARIES),
+        f"python {platform.python_version()} {platform.machine()} {platform.system()}",
+    ]
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
+
+
+def write_origin(note: Path, target: Path, origin: str) -> None:
+    """Note what the site in `target`, just published, was made from."""
+    content = {"note": _NOTE_VERSION, "origin": origin, "marker_sha256": _digest_of(target / MARKER_NAME)}
+    note.write_text(json.dumps(content) + "\n", encoding="utf-8")
+
+
+def find_unchanged(note: Path, target: Path, origin: str) -> Marker | None:
+    """Return the marker of the site in `target` if it was made from `origin` and stands as it was made, else None."""
+    try:
+        content = json.loads(note.read_bytes())
+        if not isinstance(content, dict) or (content.get("note"), content.get("origin")) != (_NOTE_VERSION, origin):
+            return None
+        marker = read_marker(target)
+        if marker is None or content.get("marker_sha256") != _digest_of(target / MARKER_NAME):
+            return None
+        stands = all(_digest_of(target / path) == digest for path, digest in marker.files.items())
+    except (OSError, ValueError):
+        return None
+    return marker if stands else None
+
+
+def _digests_of(folder: Path, pattern: str) -> list[str]:
+    """Return a line for each file below a folder, sorted by its path."""
+    files = sorted(path for path in folder.rglob(pattern) if path.is_file())
+    return [f"{path.relative_to(folder).as_posix()} {_digest_of(path)}" for path in files]
+
+
+def _digest_of(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _version_of(library: str) -> str:
+    try:
+        return version(library)
+    except PackageNotFoundError:
+        return "none"
