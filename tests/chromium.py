@@ -1,12 +1,12 @@
 """Debian's Chromium for the tests that need a real browser: where it is, how it starts, and when it may be missing."""
 
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 
 CHROMIUM = Path("/usr/bin/chromium")
 _ARGUMENTS = [
@@ -20,6 +20,10 @@ _ARGUMENTS = [
 
 # A user without Chromium may go without these tests; the checks before a change lands may not.
 NEEDS_CHROMIUM = pytest.mark.skipif(not CHROMIUM.exists() and not os.environ.get("CI"), reason="no Chromium here")
+
+Listen = Callable[[Page], list[str]]
+"""Starts to listen to a page and returns the list that fills with every complaint of the browser."""
+
 IN_CHROMIUM = [pytest.mark.browser, NEEDS_CHROMIUM]
 
 

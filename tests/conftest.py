@@ -1,6 +1,22 @@
-"""What holds for every test: property tests judge no wall time and try the same examples on every run."""
+"""What holds for every test: property tests judge no wall time and try the same examples; one browser serves all."""
 
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import pytest
 from hypothesis import settings
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 settings.register_profile("basefog", deadline=None, derandomize=True, database=None)
 settings.load_profile("basefog")
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator["Browser"]:
+    """One Chromium for all tests of a worker; Playwright can't be started twice in one thread."""
+    from chromium import open_browser
+
+    with open_browser() as browser:
+        yield browser

@@ -1,17 +1,11 @@
 """Pages in a browser: from disk and below a sub-path, narrow and wide, with and without scripts, by keyboard."""
 
-import functools
-import http.server
-import threading
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page
+from playwright.sync_api import Browser, BrowserContext, Page
 
-from basefog.publish.theme import load_theme
-from chromium import IN_CHROMIUM, open_browser
-from publish.page_series import THEME_FOLDER, draw_pictures, make_pages, richer_series
+from chromium import IN_CHROMIUM, Listen
 
 PAGES = (
     "index.html",
@@ -30,67 +24,15 @@ PAGES = (
 pytestmark = IN_CHROMIUM
 
 
-@pytest.fixture(scope="module")
-def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("host")
-    series = richer_series()
-    files = make_pages(series, load_theme(THEME_FOLDER)) | draw_pictures(series)
-    for address, data in files.items():
-        path = folder / "below" / "a path" / address
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(data)
-    return folder / "below" / "a path"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with open_browser() as browser:
-        yield browser
-
-
-class _Quiet(http.server.SimpleHTTPRequestHandler):
-    def log_message(self, *_: object) -> None:
-        """Say nothing."""
-
-
-@pytest.fixture(scope="module")
-def host(site: Path) -> Iterator[str]:
-    handler = functools.partial(_Quiet, directory=str(site.parents[1]))
-    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), handler)
-    threading.Thread(target=server.serve_forever, daemon=True).start()
-    yield f"http://127.0.0.1:{server.server_port}/below/a%20path/"
-    server.shutdown()
-    server.server_close()
-
-
-@pytest.fixture
-def context(browser: Browser) -> Iterator[BrowserContext]:
-    context = browser.new_context(viewport={"width": 1280, "height": 900})
-    yield context
-    context.close()
-
-
-def listen(page: Page) -> list[str]:
-    """Return a list that fills with every complaint of the browser."""
-    complaints: list[str] = []
-
-    def told(message: ConsoleMessage) -> None:
-        if message.type in ("error", "warning"):
-            complaints.append(message.text)
-
-    page.on("console", told)
-    page.on("pageerror", lambda error: complaints.append(str(error)))
-    page.on("requestfailed", lambda request: complaints.append(f"failed: {request.url} {request.failure}"))
-    return complaints
-
-
 def order_of(page: Page) -> list[str]:
     names: list[str] = page.eval_on_selector_all("#summary tbody tr:not([hidden])", "rows => rows.map(row => row.id)")
     return names
 
 
 @pytest.mark.parametrize("where", ["disk", "host"])
-def test_no_page_makes_the_browser_complain(context: BrowserContext, site: Path, host: str, where: str) -> None:
+def test_no_page_makes_the_browser_complain(
+    context: BrowserContext, listen: Listen, site: Path, host: str, where: str
+) -> None:
     """Opened from disk and from a sub-path of a host, every page finds its files and keeps its own policy."""
     page = context.new_page()
     complaints = listen(page)
@@ -100,8 +42,7 @@ def test_no_page_makes_the_browser_complain(context: BrowserContext, site: Path,
             colour = page.evaluate("getComputedStyle(document.documentElement).getPropertyValue('--accent').trim()")
             assert colour, f"{address} has no style"
 
-    # Leaving a page ends what it still asks for; that is no complaint.
-    assert [complaint for complaint in complaints if "ERR_ABORTED" not in complaint] == []
+    assert complaints == []
 
 
 def test_no_page_scrolls_sideways(context: BrowserContext, site: Path) -> None:
@@ -151,7 +92,7 @@ def test_a_scale_bar_keeps_to_its_picture(browser: Browser, site: Path) -> None:
     assert bar / shown == pytest.approx(declared / 1280, abs=0.005)
 
 
-def test_the_summary_sorts_and_its_order_is_in_the_address(context: BrowserContext, site: Path) -> None:
+def test_the_summary_sorts_and_its_order_is_in_the_address(context: BrowserContext, listen: Listen, site: Path) -> None:
     """A click on a heading orders by it, a second click turns it, and the address carries it to another reader."""
     page = context.new_page()
     complaints = listen(page)

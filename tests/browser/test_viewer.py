@@ -10,10 +10,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, BrowserContext, Locator, Page
 
-from basefog.publish.theme import load_theme
-from basefog.records.content import Series
-from chromium import IN_CHROMIUM, open_browser
-from publish.page_series import THEME_FOLDER, draw_pictures, make_pages, richer_series
+from chromium import IN_CHROMIUM, Listen
 
 TERN = "stocks/tern-100/index.html"
 TERN_TEST, MARL_TEST = "tern-100/2026-04-01-b", "marl-400/2026-05-02"
@@ -22,54 +19,24 @@ OPEN = Callable[..., Page]
 pytestmark = IN_CHROMIUM
 
 
-def grainy(data: bytes) -> bytes:
-    """Return the same file with stripes of one pixel, so that a blurred pixel would be neither black nor white."""
-    out = io.BytesIO()
-    with Image.open(io.BytesIO(data)) as picture:
-        stripes = Image.new("L", picture.size)
-        for x in range(0, picture.width, 2):
-            stripes.paste(255, (x, 0, x + 1, picture.height))
-        stripes.save(out, "PNG")
-    return out.getvalue()
-
-
-@pytest.fixture(scope="module")
-def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("bench")
-    series: Series = richer_series()
-    files = make_pages(series, load_theme(THEME_FOLDER)) | draw_pictures(series)
-    for address, data in files.items():
-        path = folder / address
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(grainy(data) if address.endswith("/even.png") else data)
-    return folder
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with open_browser() as browser:
-        yield browser
-
-
 @pytest.fixture
-def visit(browser: Browser, site: Path) -> Iterator[OPEN]:
+def visit(browser: Browser, site: Path, listen: Listen) -> Iterator[OPEN]:
     """Open the page of a stock with its views, and hold the browser to saying nothing."""
     contexts: list[BrowserContext] = []
-    complaints: list[str] = []
+    heard: list[list[str]] = []
 
     def visit(width: int = 1280, address: str = TERN, **settings: Any) -> Page:
         context = browser.new_context(viewport={"width": width, "height": 844}, **settings)
         contexts.append(context)
         page = context.new_page()
-        page.on("console", lambda message: complaints.append(message.text))
-        page.on("pageerror", lambda error: complaints.append(str(error)))
+        heard.append(listen(page))
         page.goto(f"{site.as_uri()}/{address}", wait_until="load")
         return page
 
     yield visit
     for context in contexts:
         context.close()
-    assert complaints == []
+    assert [complaint for complaints in heard for complaint in complaints] == []
 
 
 def places(page: Page, view: str) -> list[list[float]]:

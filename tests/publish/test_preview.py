@@ -13,12 +13,13 @@ from pathlib import Path
 from typing import Self
 
 import pytest
+from playwright.sync_api import Browser
 
 from basefog.publish.preview import preview_site
 from basefog.publish.preview_server import PreviewServer, PreviewState
 from basefog.publish.site import publish_site
 from basefog.publish.stops import FaultySite, PortTaken
-from chromium import NEEDS_CHROMIUM, open_browser
+from chromium import NEEDS_CHROMIUM
 from publish.small_sites import plan, small_site
 
 BASE = Path(__file__).parents[2] / "themes" / "neutral" / "templates" / "base.html"
@@ -292,7 +293,7 @@ def page_at(address: str, path: str = "") -> Page:
 
 @pytest.mark.browser
 @NEEDS_CHROMIUM
-def test_an_open_page_follows_the_content(tmp_path: Path) -> None:
+def test_an_open_page_follows_the_content(tmp_path: Path, browser: Browser) -> None:
     """Good, faulty and good content again: an open page shows each in turn, under the theme's own content policy."""
     content = tmp_path / "content"
     content.mkdir()
@@ -307,9 +308,9 @@ def test_an_open_page_follows_the_content(tmp_path: Path) -> None:
         publish_site(plan({"index.html": f"{policy}<body>{words}</body>"}), target, series_folder=content)
         return None
 
-    with Run(content, rebuild) as run, open_browser() as browser:
+    with Run(content, rebuild) as run, browser.new_context() as context:
         run.wait_for("the preview is up to date")
-        page = browser.new_page()
+        page = context.new_page()
         page.goto(run.told[0].split()[2])
         for words, shown in (
             ("second words", "second words"),
