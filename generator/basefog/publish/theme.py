@@ -74,8 +74,16 @@ def plan_assets(theme: Theme) -> tuple[Job, ...]:
 
 
 def make_assets(*, assets: Mapping[str, bytes]) -> dict[str, bytes]:
-    """Return the theme's published files by address."""
-    return {address_of_asset(name): data for name, data in sorted(assets.items())}
+    """Return the theme's published files by address; scripts without their comments and idle white space."""
+    return {
+        address_of_asset(name): _minify(data) if name.endswith(".js") else data for name, data in sorted(assets.items())
+    }
+
+
+def _minify(script: bytes) -> bytes:
+    from rjsmin import jsmin
+
+    return f"{jsmin(script.decode('utf-8'))}\n".encode()
 
 
 def _files(folder: Path) -> list[Path]:
