@@ -1,5 +1,6 @@
 """Reads a drawn chart back: its texts with the boxes they take, its paths, its scale."""
 
+import math
 import re
 from functools import cache
 from pathlib import Path
@@ -63,11 +64,24 @@ def outside(svg: str) -> list[str]:
 
 
 def scale_of(svg: str) -> dict[str, float]:
-    """Return the scale a page's script reads: plot area in pixels, data range."""
+    """Return the scale a page's script reads: plot area in pixels, data range (logarithms on a logarithmic axis)."""
     root = parse(svg)
+    left, x0, right, x1 = (float(part) for part in root.get("data-x", "").split())
+    bottom, y0, top, y1 = (float(part) for part in root.get("data-y", "").split())
+    logs = root.get("data-log", "").split()
+    if "x" in logs:
+        x0, x1 = math.log10(x0), math.log10(x1)
+    if "y" in logs:
+        y0, y1 = math.log10(y0), math.log10(y1)
+    return {"left": left, "right": right, "top": top, "bottom": bottom, "x0": x0, "x1": x1, "y0": y0, "y1": y1}
+
+
+def named_of(svg: str, what: str) -> dict[str, list[tuple[float, float]]]:
+    """Return the lines (`line`) or the outlines of the bands (`band`) that can be read off, by name, in pixels."""
     return {
-        name: float(root.get(f"data-{name}", "nan"))
-        for name in ("left", "right", "top", "bottom", "x0", "x1", "y0", "y1")
+        path.get(f"data-{what}", ""): _follow(path.get("d", ""))[0]
+        for path in parse(svg).iter(f"{SVG}path")
+        if path.get(f"data-{what}") is not None
     }
 
 

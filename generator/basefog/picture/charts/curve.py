@@ -38,13 +38,14 @@ def draw_curve_chart(test: TestFindings, reference: TestFindings | None, *, name
     plot.grid(axis_label(test.curve), "density")
     if companion.curve is not None:
         x = companion.curve.log_exposure + companion.shift
-        plot.band(x, companion.curve.low, companion.curve.high, "reference-band")
-    plot.band(test.curve.log_exposure, test.curve.low, test.curve.high, "stock-band")
+        plot.band(x, companion.curve.low, companion.curve.high, "reference-band", of=reference_name)
+    plot.band(test.curve.log_exposure, test.curve.low, test.curve.high, "stock-band", of=name)
     levels = _levels_of(test, companion)
     _draw_levels(plot, levels)
     if companion.curve is not None:
-        plot.curve(companion.curve.log_exposure + companion.shift, companion.curve.density, "reference-curve")
-    plot.curve(test.curve.log_exposure, test.curve.density, "stock-curve")
+        x = companion.curve.log_exposure + companion.shift
+        plot.curve(x, companion.curve.density, "reference-curve", of=reference_name)
+    plot.curve(test.curve.log_exposure, test.curve.density, "stock-curve", of=name)
     steps = ([step.log_exposure for step in test.steps], [step.density for step in test.steps])
     plot.dots(*steps, "stock-step", "stock-step-core")
     _draw_speed_points(plot, test, companion)

@@ -38,7 +38,7 @@ def draw_contrast_time_chart(
     if matching is not None and matching.value is not None and level is not None:
         there = math.log10(matching.value)
         plot.segment((there, there), (plot.scale.y0, level), "stock-level")
-    plot.curve(np.log10(family.time_min), family.average_gradient, "stock-curve")
+    plot.curve(np.log10(family.time_min), family.average_gradient, "stock-curve", of=name)
     _draw_points(plot, family)
     if matching is not None and matching.value is not None and level is not None:
         plot.points([(plot.scale.x_px(math.log10(matching.value)), plot.scale.y_px(level))], "stock-point")
@@ -88,6 +88,7 @@ def _scale(family: ContrastTime) -> Scale:
         right_px=WIDTH_PX - RIGHT_PX,
         top_px=TOP_PX,
         bottom_px=TOP_PX + HEIGHT_PX,
+        log_x=True,
     )
 
 

@@ -38,12 +38,12 @@ def draw_edge_chart(test: TestFindings, reference: TestFindings | None, *, name:
         y_step=RESPONSE_STEP,
     )
     plot.segment((plot.scale.x0, plot.scale.x1), (HALF, HALF), "range")
-    for _, response, _, whose in reversed(named):
+    for _, response, words, whose in reversed(named):
         low, high = (np.clip(edge, 0.0, plot.scale.y1) for edge in (response.low, response.high))
-        plot.band(response.cycles_per_mm, low, high, f"{whose}-band")
-    for _, response, _, whose in reversed(named):
+        plot.band(response.cycles_per_mm, low, high, f"{whose}-band", of=words)
+    for _, response, words, whose in reversed(named):
         shown = np.clip(response.response, 0.0, plot.scale.y1)
-        plot.curve(response.cycles_per_mm, shown, f"{whose}-curve")
+        plot.curve(response.cycles_per_mm, shown, f"{whose}-curve", of=words)
     _mark_halves(plot, [(found, whose) for found, _, _, whose in named])
     for _, response, words, whose in named:
         plot.label(shorten(words, TEXT_PX, LABEL_WIDTH_PX), whose, _spots(plot, response))

@@ -52,8 +52,8 @@ def draw_frame_chart(test: TestFindings, reference: TestFindings | None, *, name
     named = [(stock, name, "stock")]
     if others:
         named.append((others, reference_name, "reference"))
-    for frames, _, whose in reversed(named):
-        _draw_frames(plot, frames, whose)
+    for frames, words, whose in reversed(named):
+        _draw_frames(plot, frames, whose, words)
     if target is not None:
         _label_target(plot, target)
     for frames, words, whose in named:
@@ -106,9 +106,9 @@ def _label_target(plot: Plot, target: float) -> None:
     plot.key("aim", [("reference-level", "reference-label", format_number(target, 2))], spots)
 
 
-def _draw_frames(plot: Plot, frames: list[tuple[FrameFinding, float]], whose: str) -> None:
+def _draw_frames(plot: Plot, frames: list[tuple[FrameFinding, float]], whose: str, words: str) -> None:
     stops, densities = [frame.stops for frame, _ in frames], [density for _, density in frames]
-    plot.curve(stops, densities, f"{whose}-curve")
+    plot.curve(stops, densities, f"{whose}-curve", of=words)
     if whose == "stock":
         plot.dots(stops, densities, "stock-step", "stock-step-core")
     for frame, density in frames:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, ParamSpec, TypeAlias
 from basefog.picture.charts.labels import HEAVY_RATIO, Room, Spot, estimate_width_px, wrap
 from basefog.picture.charts.scale import Scale, multiples
 from basefog.picture.charts.style import SMALL_TEXT_PX, TEXT_PX, WIDTH_PX
-from basefog.picture.charts.svg import render_svg
+from basefog.picture.charts.svg import render_svg, tag_artist
 from basefog.records.content import FloatArray
 from basefog.records.numbers import format_number
 
@@ -93,6 +93,7 @@ class Plot:
         self._data = axes.transData
         self._pixels = Affine2D().scale(1, -1).translate(0, self.height_px)
         self._order = 0
+        self._told: dict[str, str] = {}
         for index, line in enumerate(lines):
             self.write("note", Spot(x_px=LEFT_PX, y_px=self._axis_px + BOTTOM_PX + 12 + NOTE_LINE_PX * index), line)
 
@@ -107,6 +108,7 @@ class Plot:
     ) -> None:
         """Draw grid, axes, their figures (as many as fit) and what they measure; `y_ticks` overrule `y_step`."""
         scale = self.scale
+        self._told = {"x-name": x_label, "y-name": y_label}
         self.rule_across(x_ticks or regular_ticks(TICK, scale.x0, scale.x1), x_label)
         every = max(1, math.ceil(16 / (scale.y_px(0.0) - scale.y_px(y_step))))
         lines = [y for y, _ in y_ticks] if y_ticks else multiples(y_step, scale.y0, scale.y1)
@@ -132,17 +134,17 @@ class Plot:
                 self.write("tick", Spot(x_px=scale.x_px(x), y_px=self._axis_px + 18, anchor="middle"), text)
         self.write("unit", Spot(x_px=scale.right_px, y_px=self._axis_px + 36, anchor="end"), label)
 
-    def curve(self, x: FloatArray | Sequence[float], y: FloatArray | Sequence[float], kind: str) -> None:
-        """Draw a curve; labels keep off it."""
+    def curve(self, x: FloatArray | Sequence[float], y: FloatArray | Sequence[float], kind: str, *, of: str) -> None:
+        """Draw the curve of what is called `of`, which a page lets read off; labels keep off it."""
         self.room.take_line(self._in_pixels(x, y))
-        self._line(x, y, kind)
+        self._line(x, y, tag_artist(kind, line=of))
 
-    def band(self, x: FloatArray, low: FloatArray, high: FloatArray, kind: str) -> None:
-        """Fill the space between two curves; labels may lie in it."""
+    def band(self, x: FloatArray, low: FloatArray, high: FloatArray, kind: str, *, of: str) -> None:
+        """Fill the space round the curve of `of` in which the truth lies; labels may lie in it."""
         from matplotlib.patches import Polygon
 
         outline = [*zip(x, high, strict=True), *zip(x[::-1], low[::-1], strict=True)]
-        self._add(Polygon(outline), kind, self._data)
+        self._add(Polygon(outline), tag_artist(kind, band=of), self._data)
 
     def segment(self, x: tuple[float, float], y: tuple[float, float], kind: str) -> None:
         """Draw a straight piece of line; labels keep off it."""
@@ -261,7 +263,7 @@ class Plot:
             title=title,
             description=description,
             marks=renderer.marks,
-            data=self.scale.as_data(),
+            data=self.scale.as_data() | self._told,
             text_px=TEXT_PX,
         )
 

@@ -14,7 +14,7 @@ from matplotlib.text import Text
 from matplotlib.transforms import Transform
 
 from basefog.picture.charts.labels import ASCENT_EM, DESCENT_EM, estimate_width_px
-from basefog.picture.charts.svg import Mark, dots, polyline, thin
+from basefog.picture.charts.svg import Mark, dots, polyline, read_tag, thin
 
 
 class MarkRenderer(RendererBase):
@@ -25,15 +25,15 @@ class MarkRenderer(RendererBase):
         super().__init__()
         self.marks: list[Mark] = []
         self._size = (width_px, height_px)
-        self._kinds: list[str | None] = []
+        self._tags: list[str | None] = []
 
     def open_group(self, s: str, gid: str | None = None) -> None:  # noqa: ARG002 (matplotlib names it)
         """Note which class of mark the next artist is."""
-        self._kinds.append(gid)
+        self._tags.append(gid)
 
     def close_group(self, s: str) -> None:  # noqa: ARG002 (matplotlib names it)
         """Leave an artist."""
-        self._kinds.pop()
+        self._tags.pop()
 
     def draw_path(
         self,
@@ -43,14 +43,15 @@ class MarkRenderer(RendererBase):
         rgbFace: Any = None,  # noqa: ARG002, N803
     ) -> None:
         """Draw a path of straight pieces, in as few points as show no difference."""
-        if self._kind is None:
+        if self._tag is None:
             return
-        data = "".join(
+        kind, data = read_tag(self._tag)
+        outline = "".join(
             polyline(thin([self._flip(x, y) for x, y in points]), closed=closed)
             for points, closed in _pieces(path, transform)
         )
-        if data:
-            self.marks.append(Mark(kind=self._kind, path=data))
+        if outline:
+            self.marks.append(Mark(kind=kind, path=outline, data=data))
 
     def draw_markers(  # noqa: PLR0917 (matplotlib's signature)
         self,
@@ -62,9 +63,9 @@ class MarkRenderer(RendererBase):
         rgbFace: Any = None,  # noqa: ARG002, N803
     ) -> None:
         """Draw a dot at every vertex; its size is the class's line width."""
-        if self._kind is not None:
+        if self._tag is not None:
             points = [self._flip(x, y) for x, y in trans.transform(path.vertices)]
-            self.marks.append(Mark(kind=self._kind, path=dots(points)))
+            self.marks.append(Mark(kind=self._tag, path=dots(points)))
 
     def draw_text(  # noqa: PLR0917 (matplotlib's signature)
         self,
@@ -78,11 +79,11 @@ class MarkRenderer(RendererBase):
         mtext: Text | None = None,
     ) -> None:
         """Write a text at its own anchor: where it starts then depends on the reader's font alone."""
-        if self._kind is None or mtext is None:
+        if self._tag is None or mtext is None:
             return
         x_px, y_px = self._flip(*mtext.get_transform().transform(mtext.get_unitless_position()))
         anchor = {"left": "start", "center": "middle", "right": "end"}[mtext.get_horizontalalignment()]
-        self.marks.append(Mark(kind=self._kind, text=s, x_px=x_px, y_px=y_px, anchor=anchor))
+        self.marks.append(Mark(kind=self._tag, text=s, x_px=x_px, y_px=y_px, anchor=anchor))
 
     def get_text_width_height_descent(self, s: str, prop: FontProperties, ismath: Any) -> tuple[float, float, float]:  # noqa: ARG002
         """Return the estimated size of a text; no font is opened for it."""
@@ -94,8 +95,8 @@ class MarkRenderer(RendererBase):
         return self._size
 
     @property
-    def _kind(self) -> str | None:
-        return next((kind for kind in reversed(self._kinds) if kind is not None), None)
+    def _tag(self) -> str | None:
+        return next((tag for tag in reversed(self._tags) if tag is not None), None)
 
     def _flip(self, x: float, y: float) -> tuple[float, float]:
         return float(x), self._size[1] - float(y)

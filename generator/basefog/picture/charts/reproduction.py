@@ -55,10 +55,10 @@ def draw_reproduction_chart(
     plot = Plot(scale, strip_px=STRIP_PX)
     plot.grid("subject log luminance from the speed point", "print density")
     draw_ranges(plot)
-    for curve, _, whose in reversed(named):
-        plot.band(curve.subject_log_luminance, curve.low, curve.high, f"{whose}-band")
-    for curve, _, whose in reversed(named):
-        plot.curve(curve.subject_log_luminance, curve.print_density, f"{whose}-curve")
+    for curve, words, whose in reversed(named):
+        plot.band(curve.subject_log_luminance, curve.low, curve.high, f"{whose}-band", of=words)
+    for curve, words, whose in reversed(named):
+        plot.curve(curve.subject_log_luminance, curve.print_density, f"{whose}-curve", of=words)
     for curve, words, whose in named:
         plot.label(shorten(words, TEXT_PX, LABEL_WIDTH_PX), whose, _spots(plot, curve))
     return plot.render(chart="tone-reproduction", test=test.key, title=title, description=description)

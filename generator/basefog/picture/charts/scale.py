@@ -8,7 +8,10 @@ from basefog.picture.charts.labels import Box
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Scale:
-    """A data range and the pixels it covers; `y_px` grows downwards."""
+    """A data range and the pixels it covers; `y_px` grows downwards.
+
+    On a logarithmic axis the range is that of the common logarithms.
+    """
 
     x0: float
     x1: float
@@ -18,6 +21,8 @@ class Scale:
     right_px: float
     top_px: float
     bottom_px: float
+    log_x: bool = False
+    log_y: bool = False
 
     def x_px(self, x: float) -> float:
         """Return where a value stands across."""
@@ -33,10 +38,23 @@ class Scale:
         return self.left_px, self.top_px, self.right_px, self.bottom_px
 
     def as_data(self) -> dict[str, str]:
-        """Return the scale as a page's script reads it: plot area in pixels of the view box, data range."""
-        pixels = {"left": self.left_px, "right": self.right_px, "top": self.top_px, "bottom": self.bottom_px}
-        ranges = {"x0": self.x0, "x1": self.x1, "y0": self.y0, "y1": self.y1}
-        return {name: f"{value:.4f}".rstrip("0").rstrip(".") for name, value in (pixels | ranges).items()}
+        """Return the scale as a page's script reads it.
+
+        `x` and `y` are two places of each axis in the view box, each followed by its value; `log` names the axes that
+        are logarithmic, whose values are the plain numbers.
+        """
+        data = {
+            "x": _ends((self.left_px, self.x0), (self.right_px, self.x1), log=self.log_x),
+            "y": _ends((self.bottom_px, self.y0), (self.top_px, self.y1), log=self.log_y),
+        }
+        logs = [name for name, log in (("x", self.log_x), ("y", self.log_y)) if log]
+        return data | ({"log": " ".join(logs)} if logs else {})
+
+
+def _ends(*ends: tuple[float, float], log: bool) -> str:
+    """Return places and values of an axis in a row, to a hundredth of a pixel or better."""
+    figures = [(f"{place_px:.5g}", f"{10**value if log else value:.6g}") for place_px, value in ends]
+    return " ".join(figure for pair in figures for figure in pair)
 
 
 def equal_scale(

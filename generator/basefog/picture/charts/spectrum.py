@@ -41,8 +41,8 @@ def draw_spectrum_chart(test: TestFindings, reference: TestFindings | None, *, n
         y_ticks=round_ticks(plot.scale.y0, plot.scale.y1),
     )
     lines = {whose: _in_logs(spectrum) for spectrum, _, whose in named}
-    for _, _, whose in reversed(named):
-        plot.curve(*lines[whose], f"{whose}-curve")
+    for _, words, whose in reversed(named):
+        plot.curve(*lines[whose], f"{whose}-curve", of=words)
     for _, words, whose in named:
         rival = next((line for other_whose, line in lines.items() if other_whose != whose), None)
         plot.label(shorten(words, TEXT_PX, LABEL_WIDTH_PX), whose, _spots(plot, lines[whose], rival))
@@ -113,6 +113,8 @@ def _scale(spectra: list[Spectrum]) -> Scale:
         right_px=WIDTH_PX - RIGHT_PX,
         top_px=TOP_PX,
         bottom_px=TOP_PX + HEIGHT_PX,
+        log_x=True,
+        log_y=True,
     )
 
 

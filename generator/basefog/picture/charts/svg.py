@@ -29,6 +29,21 @@ class Mark:
     data: Mapping[str, str] = field(default_factory=dict)
 
 
+def tag_artist(kind: str, **data: str) -> str:
+    r"""Return the tag of a drawn thing: its mark class, and one thing that a page's script is to know of it.
+
+    >>> read_tag(tag_artist("stock-curve", line="Tern 100")), read_tag("grid")
+    (('stock-curve', {'line': 'Tern 100'}), ('grid', {}))
+    """
+    return "\n".join([kind, *(f"{name}\n{plain(text)}" for name, text in data.items())])
+
+
+def read_tag(tag: str) -> tuple[str, dict[str, str]]:
+    """Return the mark class and the data of a tag."""
+    kind, *rest = tag.split("\n")
+    return kind, dict(zip(rest[::2], rest[1::2], strict=True))
+
+
 def plain(text: str) -> str:
     r"""Return a text on one line: what XML can't hold or nobody can see becomes a blank, runs of blanks one.
 

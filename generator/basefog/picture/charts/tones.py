@@ -52,13 +52,11 @@ def draw_tone_chart(test: TestFindings, reference: TestFindings | None, *, name:
     plot = Plot(scale, notes=_notes(test, reference, reference_name), strip_px=STRIP_PX)
     plot.grid("log exposure from the speed point", "gradient, mean over 0.30", y_step=GRADIENT_STEP)
     draw_ranges(plot)
-    for curve, whose in ((other, "reference"), (stock, "stock")):
-        if curve is not None:
-            plot.band(curve[0], curve[2], curve[3], f"{whose}-band")
-    for curve, whose in ((other, "reference"), (stock, "stock")):
-        if curve is not None:
-            plot.curve(curve[0], curve[1], f"{whose}-curve")
     named = [(stock, name, "stock")] + ([] if other is None else [(other, reference_name, "reference")])
+    for curve, words, whose in reversed(named):
+        plot.band(curve[0], curve[2], curve[3], f"{whose}-band", of=words)
+    for curve, words, whose in reversed(named):
+        plot.curve(curve[0], curve[1], f"{whose}-curve", of=words)
     for curve, words, whose in named:
         rivals = [rival for rival, _, _ in named if rival is not curve]
         spots = _spots(plot, curve, rivals[0] if rivals else None)

@@ -1,0 +1,127 @@
+"""What a drawn chart tells a page's script, so that values can be read off its lines."""
+
+from collections.abc import Mapping
+
+import numpy as np
+import pytest
+
+from basefog import picture
+from basefog.records.content import FloatArray
+from basefog.records.findings import TestFindings
+from picture.charts import drawing
+from picture.samples import make_whole_reference, make_whole_stock
+
+NAMES = {"name": 'Tern 100 "first" & <last>\n', "reference_name": "Marl 400"}
+PLAIN = ('Tern 100 "first" & <last>', "Marl 400")
+READABLE = ("curve", "tones", "tone-reproduction", "frames", "contrast-time", "spectrum", "edge-response")
+WITH_BANDS = ("curve", "tones", "tone-reproduction", "edge-response")
+
+
+def draw(chart: str) -> str:
+    return picture.draw_chart(chart, make_whole_stock(), make_whole_reference(), **NAMES)
+
+
+def truth_of(chart: str, found: TestFindings) -> tuple[FloatArray, FloatArray]:
+    """Return what a chart's line shows, as logarithms where its axis is logarithmic."""
+    if chart == "curve":
+        assert found.curve is not None
+        return found.curve.log_exposure, found.curve.density
+    if chart == "tones":
+        assert found.curve is not None
+        speed = found.measures["speed_point"].value
+        assert speed is not None
+        return found.curve.log_exposure - speed, found.curve.gradient
+    if chart == "tone-reproduction":
+        assert found.tone_reproduction is not None
+        return found.tone_reproduction.subject_log_luminance, found.tone_reproduction.print_density
+    if chart == "spectrum":
+        assert found.spectrum is not None
+        return np.log10(found.spectrum.cycles_per_mm), np.log10(found.spectrum.power_um2)
+    if chart == "contrast-time":
+        assert found.contrast_time is not None
+        return np.log10(found.contrast_time.time_min), found.contrast_time.average_gradient
+    if chart == "edge-response":
+        assert found.edge_response is not None
+        return found.edge_response.cycles_per_mm, found.edge_response.response
+    frames = sorted((frame.stops, frame.shadow_density) for frame in found.frames if frame.shadow_density is not None)
+    return np.array([stops for stops, _ in frames]), np.array([density for _, density in frames])
+
+
+def read_off(svg: str, line: list[tuple[float, float]]) -> tuple[FloatArray, FloatArray]:
+    """Return a line's places and values by the axes that its chart tells."""
+    scale, pixels = drawing.scale_of(svg), np.array(line)
+    across = (pixels[:, 0] - scale["left"]) / (scale["right"] - scale["left"])
+    up = (pixels[:, 1] - scale["bottom"]) / (scale["top"] - scale["bottom"])
+    return (
+        scale["x0"] + across * (scale["x1"] - scale["x0"]),
+        scale["y0"] + up * (scale["y1"] - scale["y0"]),
+    )
+
+
+@pytest.mark.parametrize("chart", READABLE)
+def test_a_line_tells_its_values_to_a_hundredth(chart: str) -> None:
+    """By the axes' attributes alone, every line gives back the numbers that it was drawn from."""
+    svg = draw(chart)
+    lines = drawing.named_of(svg, "line")
+    tests: Mapping[str, TestFindings] = dict(zip(PLAIN, (make_whole_stock(), make_whole_reference()), strict=True))
+
+    assert set(lines) == ({PLAIN[0]} if chart == "contrast-time" else set(PLAIN))
+    for name, line in lines.items():
+        places, values = read_off(svg, line)
+        x, y = truth_of(chart, tests[name])
+        inside = (places >= x[0]) & (places <= x[-1])
+        assert inside.sum() > 5
+        assert np.all(np.diff(places) > 0)
+        assert (
+            np.abs(values - np.interp(places, x, np.maximum(y, 0) if chart == "edge-response" else y))[inside].max()
+            < 0.01
+        )
+
+
+@pytest.mark.parametrize("chart", WITH_BANDS)
+def test_a_band_goes_round_its_line(chart: str) -> None:
+    """A band leads along its upper edge and back along its lower one, both round the line of the same name."""
+    svg = draw(chart)
+    lines = drawing.named_of(svg, "line")
+    bands = drawing.named_of(svg, "band")
+
+    assert set(bands) == set(lines)
+    for name, outline in bands.items():
+        x = [place[0] for place in outline]
+        turn = x.index(max(x))
+        there, back = np.array(outline[: turn + 1]), np.array(outline[turn + 1 :][::-1])
+        assert np.all(np.diff(there[:, 0]) > 0)
+        assert np.all(np.diff(back[:, 0]) > 0)
+        line = np.array(lines[name])
+        # One tenth of a pixel is what coordinates are rounded to.
+        assert np.all(np.interp(line[:, 0], there[:, 0], there[:, 1]) <= line[:, 1] + 0.2)
+        assert np.all(np.interp(line[:, 0], back[:, 0], back[:, 1]) >= line[:, 1] - 0.2)
+
+
+@pytest.mark.parametrize("chart", READABLE)
+def test_axes_say_what_they_measure(chart: str) -> None:
+    """The words of both axes go with the chart, the same as those that are drawn."""
+    root = drawing.parse(draw(chart))
+    drawn = [words for kind, words, _ in drawing.texts_of(draw(chart)) if kind == "mark-unit"]
+
+    assert [root.get("data-x-name"), root.get("data-y-name")] == drawn
+
+
+def test_logarithmic_axes_tell_plain_numbers() -> None:
+    """The spectrum's axes are both logarithmic, and what they tell are cycles/mm and µm² all the same."""
+    root = drawing.parse(draw("spectrum"))
+    stock = make_whole_stock().spectrum
+    assert stock is not None
+
+    assert root.get("data-log") == "x y"
+    _, first, _, last = (float(part) for part in (root.get("data-x") or "").split())
+    assert 0.8 * stock.cycles_per_mm[0] < first <= stock.cycles_per_mm[0]
+    assert stock.cycles_per_mm[-1] <= last < 1.2 * stock.cycles_per_mm[-1]
+
+
+def test_samples_in_labels_are_no_lines() -> None:
+    """The piece of line beside a name is not taken for the curve: one path a curve is named."""
+    svg = draw("curve")
+
+    assert svg.count("data-line=") == 2
+    assert len(drawing.pixels_of(svg, "stock-curve")) > 1
