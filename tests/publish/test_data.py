@@ -21,6 +21,7 @@ from basefog.publish.data import plan_data
 from basefog.publish.data.encoding import encode_csv, encode_json, neutralise
 from basefog.publish.run import run_jobs
 from basefog.publish.stops import ContentChanged
+from basefog.records.findings import Scatter
 from publish.invented import FORMULA_NAME, READINGS, make_findings, make_series, write_readings
 
 STANDARDS = Path(__file__).parent / "standards"
@@ -210,6 +211,47 @@ def test_every_json_file_keeps_its_schema(files: Mapping[str, bytes], address: s
     assert [error.message for error in Draft202012Validator(schema).iter_errors(load(files, address))] == []
 
 
+def test_measures_say_what_comparing_two_tests_takes(tmp_path: Path) -> None:
+    """Which measures are differences already, and how far repeats scatter, as `compare` adds it under its roots."""
+    series = make_series()
+    write_readings(series, tmp_path)
+    scatter = Scatter(measure="gamma", sigma=0.0123456789, degrees_of_freedom=4, stocks=3)
+    findings = replace(
+        make_findings(series), scatter={"gamma": scatter}, patch_scatter={"red": replace(scatter, measure="red")}
+    )
+    made = dict(run_jobs(plan_data(series, findings, series_folder=tmp_path)))
+    measures = load(made, "data/measures.json")
+    by_id = {measure["id"]: measure for measure in measures["measures"]}
+    # Student's factor at 4 degrees of freedom is 2.776.
+    expected = 2 * (2.776445 * 0.0123456789) ** 2
+
+    assert Draft202012Validator(load(made, "data/schema/measures.json")).is_valid(measures)
+    assert by_id["gamma"]["scatter"] == measures["patch_scatter"]["red"]
+    assert by_id["gamma"]["scatter"]["sigma"] == 0.0123457
+    assert by_id["gamma"]["scatter"]["degrees_of_freedom"] == 4
+    assert by_id["gamma"]["scatter"]["added_variance"] == pytest.approx(expected, rel=1e-5)
+    assert "scatter" not in by_id["contrast_index"]
+    assert [name for name, measure in by_id.items() if measure["comparative"]] == [
+        "speed_from_reference",
+        "shadow_match",
+        "matching_time",
+    ]
+
+
+def test_a_test_can_be_read_from_disk_as_from_a_host(files: Mapping[str, bytes]) -> None:
+    """A browser fetches no JSON from disk: a script hands over the same members, cell by cell."""
+    script = files["compare/from-disk/tern-100/2026-04-01-b.js"].decode()
+    taken = json.loads(script.removeprefix("takeTest(").removesuffix(");\n"))
+    whole = load(files, f"{TERN}.json")
+
+    assert list(taken) == ["stock", "test", "reference", "measures", "against_reference", "curve", "patches"]
+    assert taken["measures"] == whole["measures"]
+    assert taken["curve"] == {name: value for name, value in whole["curve"].items() if name != "gradient"}
+    assert taken["patches"]["red"] == {
+        name: value for name, value in whole["patches"]["red"].items() if name != "against_eye"
+    }
+
+
 @pytest.mark.parametrize(
     "spoil",
     [
@@ -251,7 +293,10 @@ def test_the_descriptor_tells_every_data_file_as_it_is(files: Mapping[str, bytes
     resources = load(files, "data/datapackage.json")["resources"]
     described = {resource["path"] for resource in resources}
 
-    assert described == {name.removeprefix("data/") for name in files} - {"datapackage.json", "series.zip"}
+    assert described == {name.removeprefix("data/") for name in files if name.startswith("data/")} - {
+        "datapackage.json",
+        "series.zip",
+    }
     assert len({resource["name"] for resource in resources}) == len(resources)
     for resource in resources:
         data = files[f"data/{resource['path']}"]
@@ -327,7 +372,7 @@ def test_the_archive_holds_all_data_and_the_readings_byte_for_byte(files: Mappin
     raw = {name: data for name, data in held.items() if name.startswith("raw/")}
     assert list(held) == sorted(held)
     assert {f"data/{name}": data for name, data in held.items() if name not in raw} == {
-        name: data for name, data in files.items() if name != "data/series.zip"
+        name: data for name, data in files.items() if name.startswith("data/") and name != "data/series.zip"
     }
     assert raw == {
         f"raw/stocks/{key}/wedge.csv": READINGS

@@ -106,7 +106,7 @@ def subtract(this: Quantity, other: Quantity, scatter: Scatter | None = None) ->
         return None
     if other.value is None or other.low is None or other.high is None:
         return None
-    difference, extra = this.value - other.value, _added_scatter(scatter)
+    difference, extra = this.value - other.value, added_variance(scatter)
     low = difference - math.sqrt((this.value - this.low) ** 2 + (other.high - other.value) ** 2 + extra)
     high = difference + math.sqrt((this.high - this.value) ** 2 + (other.value - other.low) ** 2 + extra)
     return difference, low, high
@@ -119,7 +119,7 @@ def widen(quantity: Quantity, scatter: Scatter | None) -> Quantity:
     """
     if scatter is None or quantity.value is None or quantity.low is None or quantity.high is None:
         return quantity
-    extra = _added_scatter(scatter)
+    extra = added_variance(scatter)
     low = quantity.value - math.sqrt((quantity.value - quantity.low) ** 2 + extra)
     high = quantity.value + math.sqrt((quantity.high - quantity.value) ** 2 + extra)
     return replace(quantity, low=low, high=high)
@@ -145,8 +145,8 @@ def student_factor(degrees_of_freedom: int) -> float:
     return float(stdtrit(degrees_of_freedom, 1 - TAIL))
 
 
-def _added_scatter(scatter: Scatter | None) -> float:
-    """Return 2 (t s)^2, zero without a scatter."""
+def added_variance(scatter: Scatter | None) -> float:
+    """Return what test-to-test scatter adds under the roots of `compare`, 2 (t s)^2; zero without a scatter."""
     return 0.0 if scatter is None else 2 * (student_factor(scatter.degrees_of_freedom) * scatter.sigma) ** 2
 
 

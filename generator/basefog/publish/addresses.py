@@ -52,6 +52,11 @@ def address_of_test_data(test: Test, name: str = "") -> str:
     return f"data/{test.stock}/{test.id}/{name}" if name else f"data/{test.stock}/{test.id}.json"
 
 
+def address_of_test_from_disk(test: Test) -> str:
+    """Return the script that holds a test's data for the comparison page where it was opened from disk."""
+    return f"compare/from-disk/{test.stock}/{test.id}.js"
+
+
 def address_of_chart(test: Test, chart: str) -> str:
     """Return the file of one chart of a test."""
     return f"stocks/{test.stock}/{test.id}/{chart}.svg"

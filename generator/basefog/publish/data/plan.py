@@ -4,10 +4,11 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path, PurePosixPath
 
 from basefog.picture.views import ViewPlan
-from basefog.publish.addresses import address_of_test_data
+from basefog.publish.addresses import address_of_test_data, address_of_test_from_disk
 from basefog.publish.data.archive import read_raw, render_zip
 from basefog.publish.data.datapackage import render_datapackage
 from basefog.publish.data.encoding import encode_json
+from basefog.publish.data.from_disk import make_from_disk
 from basefog.publish.data.schemas import SCHEMA_NAMES, render_schema
 from basefog.publish.data.summary import (
     render_measures_json,
@@ -33,7 +34,7 @@ Views = Mapping[str, Sequence[ViewPlan]]
 def plan_data(
     series: Series, findings: Findings, *, series_folder: Path, views: Views | None = None
 ) -> tuple[Job, ...]:
-    """Return the job that makes everything below `data/`.
+    """Return the jobs that make everything below `data/`, and the same for the comparison page opened from disk.
 
     `series_folder` is where the reading files are, which the archive holds byte for byte.
     """
@@ -41,13 +42,17 @@ def plan_data(
     outputs = [f"{DATA_FOLDER}/{name}" for name in _SERIES_FILES]
     outputs += [f"{DATA_FOLDER}/schema/{name}.json" for name in SCHEMA_NAMES]
     outputs += [address_of_test_data(test, name) for test in tests for name in ("", "curve.csv", "readings.csv")]
-    inputs = {
-        "series": series,
-        "findings": findings,
-        "views": dict(views or {}),
-        "raw": collect_raw(series, series_folder),
-    }
-    return (Job(outputs=tuple(sorted(outputs)), make=make_data, inputs=inputs),)
+    known = {"series": series, "findings": findings, "views": dict(views or {})}
+    return (
+        Job(
+            outputs=tuple(sorted(outputs)),
+            make=make_data,
+            inputs=known | {"raw": collect_raw(series, series_folder)},
+        ),
+        Job(
+            outputs=tuple(sorted(address_of_test_from_disk(test) for test in tests)), make=make_from_disk, inputs=known
+        ),
+    )
 
 
 def collect_raw(series: Series, series_folder: Path) -> dict[str, InputPath]:
@@ -75,7 +80,7 @@ def render_files(series: Series, findings: Findings, views: Views) -> dict[str, 
         "series.json": encode_json(render_series_json(series)),
         "summary.json": encode_json(render_summary_json(series, findings)),
         "summary.csv": render_summary_csv(series, findings),
-        "measures.json": encode_json(render_measures_json()),
+        "measures.json": encode_json(render_measures_json(findings)),
     }
     files |= {f"schema/{name}.json": encode_json(render_schema(name)) for name in SCHEMA_NAMES}
     for stock in series.stocks:

@@ -218,13 +218,36 @@ _SERIES: Final = _document(
     ),
 )
 
+_SCATTER: Final = _record(
+    {
+        "sigma": _NUMBER | {"description": "Standard deviation of whole tests done again, pooled over the series."},
+        "degrees_of_freedom": _COUNT,
+        "stocks": _COUNT | {"description": "How many stocks have repeats."},
+        "added_variance": _NUMBER
+        | {"description": "2 (t sigma)^2, t Student's 95 % factor: added under both roots of a difference's interval."},
+    }
+)
 _MEASURE: Final = _record(
-    {"id": {"enum": _MEASURE_IDS}, "name": _TEXT, "unit": _TEXT, "definition": _TEXT, "address": _TEXT}
+    {
+        "id": {"enum": _MEASURE_IDS},
+        "name": _TEXT,
+        "unit": _TEXT,
+        "definition": _TEXT,
+        "address": _TEXT,
+        "comparative": _FLAG | {"description": "Already against the reference: two of them are not subtracted."},
+    },
+    {"scatter": _SCATTER},
 )
 _MEASURES: Final = _document(
     "Measures",
-    "Every measure with its unit and definition; addresses are relative to the site's root.",
-    _record({"contract": _CONTRACT, "measures": {"type": "array", "items": _MEASURE}}),
+    "Every measure with its unit, definition and scatter; addresses are relative to the site's root.",
+    _record(
+        {
+            "contract": _CONTRACT,
+            "measures": {"type": "array", "items": _MEASURE},
+            "patch_scatter": {"type": "object", "additionalProperties": _SCATTER},
+        }
+    ),
 )
 
 _SCHEMAS: Final[dict[str, Json]] = {"measures": _MEASURES, "series": _SERIES, "summary": _SUMMARY, "test": _TEST}

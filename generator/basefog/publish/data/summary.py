@@ -2,11 +2,12 @@
 
 from collections.abc import Mapping
 
+from basefog.measure.intervals import added_variance
 from basefog.publish.addresses import address_of_stock, address_of_test, address_of_test_data
 from basefog.publish.data.encoding import Cell, encode_csv
-from basefog.publish.data.values import Json, comparisons_json, measures_json
+from basefog.publish.data.values import SCATTER_DIGITS, Json, comparisons_json, measures_json, round_to_digits
 from basefog.records.content import Series, Stock, Test
-from basefog.records.findings import Findings
+from basefog.records.findings import Findings, Scatter
 from basefog.records.vocabulary import CONTRACT_VERSION, MEASURES
 
 ABOUT_COLUMNS = ("stock", "name", "maker", "box_speed", "process", "formats", "test", "exposure_index", "tests")
@@ -34,20 +35,36 @@ def render_summary_csv(series: Series, findings: Findings) -> bytes:
     return encode_csv(summary_columns(), [_cells(_row(stock, findings)) for stock in series.stocks])
 
 
-def render_measures_json() -> Json:
-    """Return what each measure is, and where on the site it is defined."""
+def render_measures_json(findings: Findings) -> Json:
+    """Return what each measure is, where on the site it is defined, and all else that comparing two tests takes."""
     return {
         "contract": CONTRACT_VERSION,
         "measures": [
-            {
-                "id": measure.id,
-                "name": measure.name,
-                "unit": measure.unit,
-                "definition": measure.definition,
-                "address": f"method/index.html#{measure.id}",
-            }
+            _present(
+                {
+                    "id": measure.id,
+                    "name": measure.name,
+                    "unit": measure.unit,
+                    "definition": measure.definition,
+                    "address": f"method/index.html#{measure.id}",
+                    "comparative": measure.comparative,
+                    "scatter": _scatter_json(findings.scatter.get(measure.id)),
+                }
+            )
             for measure in MEASURES
         ],
+        "patch_scatter": {patch: _scatter_json(scatter) for patch, scatter in findings.patch_scatter.items()},
+    }
+
+
+def _scatter_json(scatter: Scatter | None) -> Json | None:
+    if scatter is None:
+        return None
+    return {
+        "sigma": round_to_digits(scatter.sigma, SCATTER_DIGITS),
+        "degrees_of_freedom": scatter.degrees_of_freedom,
+        "stocks": scatter.stocks,
+        "added_variance": round_to_digits(added_variance(scatter), SCATTER_DIGITS),
     }
 
 

@@ -17,6 +17,7 @@ from basefog.publish.data.values import (
     difference_json,
     measures_json,
     quantity_json,
+    round_to_digits,
 )
 from basefog.publish.remarks import remarks_of_test
 from basefog.records.content import Series, Test
@@ -167,7 +168,7 @@ def _spectrum(spectrum: Spectrum) -> Json:
     data: Json = {
         "cycles_per_mm": array_json(spectrum.cycles_per_mm, FREQUENCY_DECIMALS),
         # It falls by decades, so that its digits count and not its decimals.
-        "power_um2": [float(f"{power:.4g}") for power in spectrum.power_um2],
+        "power_um2": [round_to_digits(float(power), 4) for power in spectrum.power_um2],
     }
     return data if spectrum.note is None else data | {"note": spectrum.note}
 

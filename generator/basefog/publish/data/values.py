@@ -19,6 +19,8 @@ STOPS_DECIMALS: Final = 3
 DENSITY_DECIMALS: Final = 3
 TIME_DECIMALS: Final = 3
 FREQUENCY_DECIMALS: Final = 2
+SCATTER_DIGITS: Final = 6
+"""Enough that an interval formed from it differs by less than a millionth of itself."""
 
 Json = dict[str, object]
 
@@ -85,6 +87,15 @@ def comparisons_json(comparisons: Mapping[str, Comparison]) -> Json:
 def rounded(value: float, half_width: float | None) -> float:
     """Return a value rounded by half the width of its interval."""
     return round_to(value, decimals_for(half_width))
+
+
+def round_to_digits(value: float, digits: int) -> float:
+    """Return a value rounded to significant digits: for what no interval of its own rounds.
+
+    >>> round_to_digits(0.00123456, 3)
+    0.00123
+    """
+    return float(f"{value:.{digits}g}")
 
 
 def array_json(values: FloatArray, decimals: int = CURVE_DECIMALS) -> list[float]:
