@@ -1,12 +1,21 @@
 """What the calls in Markdown become: figures, differences, verdicts, charts and views, each linking to its numbers."""
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from html import escape
 
 from markupsafe import Markup
 
-from basefog.picture import describe_chart, describe_control_strip_chart, list_charts, plan_views
+from basefog.picture import (
+    describe_chart,
+    describe_control_strip_chart,
+    draw_chart,
+    draw_control_strip_chart,
+    list_charts,
+    plan_views,
+)
 from basefog.publish.addresses import address_of_chart, address_of_stock, address_of_test, relative_link
+from basefog.publish.pages.charts import size_of
 from basefog.publish.pages.frame import CONTROL_STRIPS, METHOD
 from basefog.publish.pages.names import name_pair_in_words
 from basefog.publish.pages.prose import Answer
@@ -27,6 +36,7 @@ class Answers:
     series: Series
     findings: Findings
     page: str
+    _sizes: dict[str, tuple[int, int]] = field(default_factory=dict, compare=False, repr=False)
 
     def __call__(self, call: ProseCall) -> Answer:
         """Return what a checked call becomes. Raises LookupError where it names nothing there is."""
@@ -88,43 +98,46 @@ class Answers:
         if chart == "control-strip":
             return self._control_strips(test)
         found = self.findings.tests[test.key]
-        described = self._describe_chart(stock, test, chart)
+        reference = self.findings.of_reference if test.key != self.findings.reference else None
+        name, reference_name = name_pair_in_words(self.series, stock, test)
+        patch_names = {patch.id: patch.name for patch in self.series.patches}
+
+        def made_by(make: Callable[..., str]) -> str:
+            return make(chart, found, reference, name=name, reference_name=reference_name, patch_names=patch_names)
+
+        described = made_by(describe_chart)
         if chart not in list_charts(found):
             words = described.rstrip(".")
             return Answer(
                 inline=Markup('<a href="{}">{}</a>').format(relative_link(self.page, address), words), plain=words
             )
-        name = name_pair_in_words(self.series, stock, test)[0]
         words = f"{CHARTS[chart]} of {stock.name}" + (f", {name}" if name != stock.name else "")
-        href = relative_link(self.page, f"{address}#{chart}")
-        return self._chart_block(words, href, address_of_chart(test, chart), described)
-
-    def _chart_block(self, words: str, href: str, file: str, described: str) -> Answer:
-        block = Markup(
-            '<figure class="chart"><img src="{}" alt="{}" loading="lazy">'
-            '<figcaption><a href="{}">{}</a></figcaption></figure>'
-        ).format(relative_link(self.page, file), described, href, words)
-        return Answer(inline=Markup('<a href="{}">{}</a>').format(href, words), plain=words, block=block)
+        file = address_of_chart(test, chart)
+        size = self._size_of(file, lambda: made_by(draw_chart))
+        return self._chart_block(words, relative_link(self.page, f"{address}#{chart}"), file, described, size)
 
     def _control_strips(self, test: Test) -> Answer:
-        if not self.findings.batches:
+        batches = self.findings.batches
+        if not batches:
             words = "no control strip was read"
             return Answer(inline=Markup(escape(words)), plain=words)  # noqa: S704  # escaped here
-        described = describe_control_strip_chart(self.findings.batches, batch=test.developed.batch)
-        return self._chart_block(
-            CHARTS["control-strip"], relative_link(self.page, f"{METHOD}#batches"), CONTROL_STRIPS, described
-        )
+        described = describe_control_strip_chart(batches, batch=test.developed.batch)
+        size = self._size_of(CONTROL_STRIPS, lambda: draw_control_strip_chart(batches))
+        href = relative_link(self.page, f"{METHOD}#batches")
+        return self._chart_block(CHARTS["control-strip"], href, CONTROL_STRIPS, described, size)
 
-    def _describe_chart(self, stock: Stock, test: Test, chart: str) -> str:
-        name, reference_name = name_pair_in_words(self.series, stock, test)
-        return describe_chart(
-            chart,
-            self.findings.tests[test.key],
-            self.findings.of_reference if test.key != self.findings.reference else None,
-            name=name,
-            reference_name=reference_name,
-            patch_names={patch.id: patch.name for patch in self.series.patches},
-        )
+    def _chart_block(self, words: str, href: str, file: str, described: str, size: tuple[int, int]) -> Answer:
+        block = Markup(
+            '<figure class="chart"><img src="{}" width="{}" height="{}" alt="{}" loading="lazy">'
+            '<figcaption><a href="{}">{}</a></figcaption></figure>'
+        ).format(relative_link(self.page, file), *size, described, href, words)
+        return Answer(inline=Markup('<a href="{}">{}</a>').format(href, words), plain=words, block=block)
+
+    def _size_of(self, file: str, draw: Callable[[], str]) -> tuple[int, int]:
+        """Return how large a chart is drawn, so that the page keeps its place; only the drawing tells."""
+        if file not in self._sizes:
+            self._sizes[file] = size_of(draw())
+        return self._sizes[file]
 
     def _view(self, stock: Stock, test: Test, view: str, address: str) -> Answer:
         views = {declared.id: declared for declared in self.series.views}
