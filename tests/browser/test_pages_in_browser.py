@@ -7,57 +7,12 @@ from playwright.sync_api import Browser, BrowserContext, Page
 
 from chromium import IN_CHROMIUM, Listen
 
-PAGES = (
-    "index.html",
-    "stocks/tern-100/index.html",
-    "stocks/marl-400/2026-03-14/index.html",
-    "stocks/marl-400/history/index.html",
-    "compare/tern-100/index.html",
-    "questions/index.html",
-    "questions/grain/index.html",
-    "method/index.html",
-    "data/index.html",
-    "pages/about/index.html",
-    "404.html",
-)
-
 pytestmark = IN_CHROMIUM
 
 
 def order_of(page: Page) -> list[str]:
     names: list[str] = page.eval_on_selector_all("#summary tbody tr:not([hidden])", "rows => rows.map(row => row.id)")
     return names
-
-
-@pytest.mark.parametrize("where", ["disk", "host"])
-def test_no_page_makes_the_browser_complain(
-    context: BrowserContext, listen: Listen, site: Path, host: str, where: str
-) -> None:
-    """Opened from disk and from a sub-path of a host, every page finds its files and keeps its own policy."""
-    page = context.new_page()
-    complaints = listen(page)
-    for address in PAGES:
-        page.goto(f"{site.as_uri()}/{address}" if where == "disk" else host + address, wait_until="load")
-        if address != "404.html":
-            colour = page.evaluate("getComputedStyle(document.documentElement).getPropertyValue('--accent').trim()")
-            assert colour, f"{address} has no style"
-
-    assert complaints == []
-
-
-def test_no_page_scrolls_sideways(context: BrowserContext, site: Path) -> None:
-    """From a phone to a small window nothing sticks out (WCAG 2.2, 1.4.10 asks it at 320)."""
-    page = context.new_page()
-    wider = {}
-    for address in PAGES:
-        page.goto(f"{site.as_uri()}/{address}", wait_until="load")
-        for width in (320, 390, 760, 1000):
-            page.set_viewport_size({"width": width, "height": 800})
-            over = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-            if over > 0:
-                wider[f"{address} at {width}"] = over
-
-    assert wider == {}
 
 
 def test_a_picture_of_grain_is_shown_pixel_for_pixel(browser: Browser, site: Path) -> None:
@@ -158,25 +113,3 @@ def test_without_scripts_the_summary_is_whole(browser: Browser, site: Path) -> N
     assert not controls
     assert rows == 2
     assert charts == 2
-
-
-def test_the_first_tab_leads_past_the_navigation(context: BrowserContext, site: Path) -> None:
-    """The skip link is the first stop of the keyboard, is seen then, and leads to the content."""
-    page = context.new_page()
-    page.goto(f"{site.as_uri()}/stocks/tern-100/index.html")
-    page.keyboard.press("Tab")
-    box = page.locator(".skip").bounding_box()
-    page.keyboard.press("Enter")
-
-    assert box is not None
-    assert box["x"] >= 0
-    assert page.url.endswith("#content")
-
-
-def test_a_former_address_leads_on(context: BrowserContext, site: Path) -> None:
-    """An old address opened from disk ends at the new page."""
-    page = context.new_page()
-    page.goto(f"{site.as_uri()}/stocks/marl-iso-400/2026-03-14/index.html")
-    page.wait_for_url("**/stocks/marl-400/2026-03-14/index.html", timeout=5000)
-
-    assert page.text_content("h1") == "Marl 400"
