@@ -112,4 +112,4 @@ def test_without_scripts_the_summary_is_whole(browser: Browser, site: Path) -> N
 
     assert not controls
     assert rows == 2
-    assert charts == 2
+    assert charts == 7

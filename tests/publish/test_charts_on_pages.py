@@ -90,8 +90,8 @@ def test_every_chart_stands_on_every_page_of_its_test(files: Mapping[str, bytes]
     for chart in list_charts(found):
         figure = figures[chart]
         links = {normpath(f"{dirname(address)}/{link.get('href')}") for link in elements(figure, "a")}
-        data = f"data/{KEY}/curve.csv" if chart in INLINE else f"data/{KEY}.json"
-        assert links == {f"stocks/{KEY}/{chart}.svg", data}, chart
+        data = f"data/{KEY}/curve.csv" if chart in {"curve", "tones"} else f"data/{KEY}.json"
+        assert links == {f"stocks/{KEY}/index.html#{chart}", f"stocks/{KEY}/{chart}.svg", data}, chart
         assert len(text_of(elements(figure, "figcaption")[0])) > 40, chart
         assert bool(elements(figure, "{http://www.w3.org/2000/svg}svg")) == (chart in INLINE), chart
         assert bool(elements(figure, "img")) == (chart not in INLINE), chart
@@ -122,12 +122,12 @@ def test_charts_stand_where_they_belong(files: Mapping[str, bytes]) -> None:
     assert places == {
         "curve": "Characteristic curve",
         "tones": "Tone separation",
-        "patches": "Patches",
-        "frames": "The bracket",
+        "patches": "Colours and greys",
         "spectrum": "Grain",
         "edge-response": "Sharpness",
         "tone-reproduction": "On paper",
         "contrast-time": "Contrast against time",
+        "frames": "The bracket",
     }
 
 

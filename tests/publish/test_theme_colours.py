@@ -11,7 +11,7 @@ from publish.page_series import THEME_FOLDER
 def colours(scheme: str) -> dict[str, str]:
     """Return the theme's custom properties that are colours, those of dark mode over those of light."""
     text = (THEME_FOLDER / "assets" / "page.css").read_text(encoding="utf-8")
-    blocks = re.findall(r":root \{(.*?)\}", text, re.DOTALL)
+    blocks = re.findall(r":root \{(.*?)\}", text, re.DOTALL)[:2]
     light, dark = (dict(re.findall(r"(--[a-z-]+): (#[0-9a-f]{6});", block)) for block in blocks)
     return light if scheme == "light" else light | dark
 

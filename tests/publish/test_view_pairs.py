@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from basefog.publish.pages.view_pairs import ViewPair, view_pairs_of
+from basefog.publish.pages.view_pairs import ViewPair, alignments_of, view_pairs_of
 from basefog.records.content import Scan, Series, Test
 from basefog.records.registration import Alignment, Refusal
 from publish.invented import make_findings
@@ -25,6 +25,12 @@ def pairs(series: Series, stock_slug: str = "tern-100") -> dict[str, ViewPair]:
     test = stock.current_test
     assert test is not None
     return {pair.id: pair for pair in view_pairs_of(series, make_findings(series), stock, test)}
+
+
+def alignments(series: Series) -> tuple[str, ...]:
+    test = series.stock("tern-100").current_test
+    assert test is not None
+    return alignments_of(series, make_findings(series), test)
 
 
 def with_scans(stock_slug: str, change: "dict[str, Scan | None]") -> Series:
@@ -121,14 +127,14 @@ def test_a_missing_picture_of_the_reference_is_missed_beside_the_other() -> None
         (
             AS_IT_LIES,
             (
-                "correlation 0.961, 10.2 px to the left, 8.0 px down, turned 0.3° anticlockwise, "
-                "99.4\N{NO-BREAK SPACE}% as large"
+                "correlation 0.961, 10.2\u00a0px to the left, 8.0\u00a0px down, turned 0.3° anticlockwise, "
+                "99.4\u00a0% as large"
             ),
         ),
         (
             replace(AS_IT_LIES, right_px=0.0, down_px=-1.0, rotation_deg=0.02, is_mirrored=True, is_inverted=True),
             (
-                "correlation 0.961, 0.0 px to the right, 1.0 px up, not turned, 99.4\N{NO-BREAK SPACE}% as large, "
+                "correlation 0.961, 0.0\u00a0px to the right, 1.0\u00a0px up, not turned, 99.4\u00a0% as large, "
                 "mirrored, and turned round for this page, light and dark exchanged"
             ),
         ),
@@ -137,12 +143,25 @@ def test_a_missing_picture_of_the_reference_is_missed_beside_the_other() -> None
 )
 def test_how_a_scan_was_laid_on_the_references_is_told(found: Alignment | None, words: str) -> None:
     """Correlation, shift, turn and size as found; a picture at 1:1 keeps turn and size, and says so."""
-    of_print = pairs(with_scans("tern-100", {"print": scan_of("print", found)}))["whole"].aligned
-    of_negative = pairs(with_scans("tern-100", {"negative": scan_of("negative", found)}))["even"].aligned
+    of_print = alignments(with_scans("tern-100", {"print": scan_of("print", found)}))
+    of_negative = alignments(with_scans("tern-100", {"negative": scan_of("negative", found)}))
 
-    laid = "Laid on the reference’s scan by what both show: "
-    assert of_print == (words and f"{laid}{words}.")
-    assert of_negative == (words and f"{laid}{words}; turn and size are left as scanned.")
+    laid = "views were laid on the reference’s by what both show: "
+    assert of_print == ((f"The print’s {laid}{words}.",) if words else ())
+    grain = "grain keeps its turn and size as scanned"
+    assert of_negative == ((f"The negative’s {laid}{words}; {grain}.",) if words else ())
+
+
+def test_how_a_scan_was_laid_is_told_once_for_all_its_views() -> None:
+    """Two views of one scan share a sentence."""
+    series = with_scans("tern-100", {"print": scan_of("print", AS_IT_LIES)})
+    whole = next(view for view in series.views if view.id == "whole")
+    corner = replace(whole, id="corner", name="Corner")
+    series = replace(series, views=(*series.views, corner))
+    once = alignments(series)
+
+    assert len(once) == 1
+    assert once[0].startswith("The print’s views were laid on the reference’s by what both show: correlation 0.961")
 
 
 def test_a_series_without_scans_has_no_views() -> None:

@@ -219,6 +219,6 @@ def test_findings_in_one_sentence_leave_nothing_out(said: list[tuple[str, Compar
         assert_reads_well(sentence)
     for clause in known:
         assert clause.subject.lower() in sentence.lower() or clause.text.lower() in sentence.lower()
-    for match in re.finditer(r"could have seen ([\d.]+)( [^ )]+)? in each\)", sentence):
+    for match in re.finditer(r"could have seen ([\d.]+)(\u00a0[^ )]+)? in each\)", sentence):
         alike = [c.could_see for c in known if c.standing == "same" and c.unit == (match[2] or "")]
         assert float(match[1]) >= max(alike) - 1e-9

@@ -68,7 +68,7 @@ def test_title_and_description_are_what_the_picture_is_labelled_by() -> None:
     spoken = {f"{drawing.SVG}title", f"{drawing.SVG}desc"}
     named = {child.get("id"): child.text or "" for child in root if child.tag in spoken}
     assert root.get("role") == "img"
-    assert root.get("aria-labelledby", "").split() == list(named)
+    assert [root.get("aria-labelledby"), root.get("aria-describedby")] == list(named)
     assert all(named.values())
 
 

@@ -4,7 +4,9 @@ A chart names no colour: its marks are painted with custom properties, so that a
 from light to dark. `CHART_STYLE` holds the values for a file that stands alone, and the theme takes them over.
 
 The stock is a solid accent line, its points round. The reference is, in every chart on every page, a thin ink line
-with long and short dashes, its points diamonds, its band grey. So the two are told apart without colour too.
+with long and short dashes, its points diamonds, its band grey. So the two are told apart without colour too. Where two
+stocks stand beside each other and neither is the reference, the second (`other`) is a dotted ink line, its points
+squares.
 """
 
 from typing import Final
@@ -14,7 +16,7 @@ CHART_STYLE: Final[dict[str, tuple[str, str]]] = {
     "--ink": ("#141414", "#e2e2e2"),
     "--muted": ("#565656", "#a6a6a6"),
     "--rule": ("#dcdcdc", "#303030"),
-    "--accent": ("#9a3a0c", "#f5a742"),
+    "--accent": ("#9a3a0c", "#f68a4b"),
 }
 """Custom properties that charts are painted with: the light value, the dark value.
 
@@ -80,6 +82,18 @@ MARKS: Final[dict[str, dict[str, str]]] = {
         "stroke-width": "2.8",
         "stroke-linecap": "square",
     },
+    "other-band": {"fill": "var(--ink)", "fill-opacity": ".13"},
+    "other-level": {"fill": "none", "stroke": "var(--ink)", "stroke-width": ".8", "stroke-dasharray": "1 3"},
+    "other-curve": {
+        "fill": "none",
+        "stroke": "var(--ink)",
+        "stroke-width": "2.6",
+        "stroke-dasharray": ".1 5",
+        "stroke-linejoin": "round",
+        "stroke-linecap": "round",
+    },
+    "other-point": {"fill": "var(--paper)", "stroke": "var(--ink)", "stroke-width": "1.4"},
+    "other-label": {"fill": "var(--ink)", "font-weight": "600", **_TEXT},
     "other-step": {"fill": "none", "stroke": "var(--muted)", "stroke-width": "6", "stroke-linecap": "round"},
     "limit": {"fill": "var(--ink)", "fill-opacity": ".13"},
     "far-limit": {"fill": "none", "stroke": "var(--muted)", "stroke-width": "1"},

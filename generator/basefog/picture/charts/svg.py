@@ -166,7 +166,7 @@ def render_svg(
     extra = "".join(f' data-{key}="{escape(value)}"' for key, value in data.items())
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="chart chart-{chart}" role="img" id="{name}"'
-        f' aria-labelledby="{name}-title {name}-desc" viewBox="0 0 {size}" width="{number(width_px)}"'
+        f' aria-labelledby="{name}-title" aria-describedby="{name}-desc" viewBox="0 0 {size}" width="{number(width_px)}"'
         f' height="{number(height_px)}" font-size="{text_px:g}" data-chart="{chart}" data-test="{escape(test)}"{extra}>'
         f'\n<title id="{name}-title">{escape(plain(title), quote=False)}</title>'
         f'\n<desc id="{name}-desc">{escape(plain(description), quote=False)}</desc>'

@@ -15,8 +15,14 @@ from basefog.records.findings import BatchFinding, TestFindings
 from basefog.records.numbers import format_number
 from basefog.records.vocabulary import CHARTS
 
-INLINE: Final = frozenset({"curve", "tones"})
-"""Charts that stand in the page itself; the others are shown from their files, which keeps a page light."""
+INLINE: Final = frozenset(
+    {"curve", "tones", "tone-reproduction", "frames", "contrast-time", "spectrum", "edge-response"}
+)
+"""Charts that stand in the page itself, because a script reads values off their lines; the others are shown from their
+files."""
+
+_IN_CURVE_TABLE: Final = frozenset({"curve", "tones"})
+"""Charts whose numbers are in the test's `curve.csv`."""
 
 _SIZE = re.compile(r'viewBox="0 0 ([\d.]+) ([\d.]+)"')
 _NOTHING: Final = Markup()
@@ -115,8 +121,8 @@ def size_of(svg: str) -> tuple[int, int]:
 
 def data_of_chart(chart: str, test: Test) -> Link:
     """Return where the numbers of a chart are for download."""
-    if chart in INLINE:
-        return Link(label="Curve as CSV", address=address_of_test_data(test, "curve.csv"))
+    if chart in _IN_CURVE_TABLE:
+        return Link(label="Data as CSV", address=address_of_test_data(test, "curve.csv"))
     return Link(label="Data as JSON", address=address_of_test_data(test))
 
 

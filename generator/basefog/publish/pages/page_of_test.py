@@ -33,7 +33,7 @@ from basefog.publish.pages.page_index import addresses_of_pages
 from basefog.publish.pages.printing import Printing, printing_of
 from basefog.publish.pages.prose import render_prose
 from basefog.publish.pages.verdict import Verdict, verdict_of
-from basefog.publish.pages.view_pairs import ViewPair, view_pairs_of
+from basefog.publish.pages.view_pairs import ViewPair, alignments_of, view_pairs_of
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Curve, Findings, TestFindings
 from basefog.records.numbers import format_number
@@ -113,6 +113,8 @@ class TestPage:
     """Template variable `view` of `test.html` and `compare.html`.
 
     `stock` is the film's name; `name` and `reference_name` are what the two tests are called beside each other.
+    `permanent` is the page that keeps this test at an address that never changes, `data` the file that holds all of it;
+    `alignments` say, once for each scan, how it lay against the reference's.
     """
 
     key: str
@@ -136,6 +138,7 @@ class TestPage:
     patches: tuple[PatchRow, ...]
     frames: tuple[FrameRow, ...]
     views: tuple[ViewPair, ...]
+    alignments: tuple[str, ...]
     printing: Printing | None
     times: tuple[TimeRow, ...]
     departures: tuple[str, ...]
@@ -146,6 +149,7 @@ class TestPage:
     chapters: tuple[Chapter, ...]
     questions: tuple[Link, ...]
     permanent: str
+    data: str
     page_of_stock: str
     comparison: str
     history: str
@@ -193,6 +197,7 @@ def page_of_test(series: Series, findings: Findings, stock: Stock, test: Test, *
         patches=rows_of_patches(found, series),
         frames=frame_rows(found),
         views=view_pairs_of(series, findings, stock, test),
+        alignments=alignments_of(series, findings, test),
         printing=printing_of(series, found, None if is_reference else reference),
         times=time_rows(stock, found),
         departures=test.departures,
@@ -216,6 +221,7 @@ def page_of_test(series: Series, findings: Findings, stock: Stock, test: Test, *
             if stock.slug in question.stocks
         ),
         permanent=home,
+        data=address_of_test_data(test),
         page_of_stock=address_of_stock(stock.slug) if stock.current else home,
         comparison=address_of_comparison(stock.slug)
         if test.id == stock.current and reference is not None and stock.slug != series.reference
@@ -275,7 +281,8 @@ def facts_of(series: Series, stock: Stock, test: Test) -> tuple[Fact, ...]:
         "Box speed": f"{stock.box_speed:g}",
         "Exposed at": f"EI {test.exposure_index:g}",
         "Developer": test.developed.developer,
-        "Time": f"{test.developed.time_min:g} min" + (f" at {temperature:g} °C" if temperature is not None else ""),
+        "Time": f"{test.developed.time_min:g}\u00a0min"
+        + (f" at {temperature:g}\u00a0°C" if temperature is not None else ""),
         "Agitation": test.developed.agitation,
         "Batch": test.developed.batch,
         "Emulsion": test.emulsion,
@@ -340,7 +347,7 @@ def time_rows(stock: Stock, found: TestFindings) -> tuple[TimeRow, ...]:
     return tuple(
         TimeRow(
             test=Link(label=name_test(stock.test(point.test)), address=address_of_test(stock.test(point.test))),
-            time=f"{point.time_min:g} min",
+            time=f"{point.time_min:g}\u00a0min",
             average_gradient=format_quantity(point.average_gradient).plain,
         )
         for point in found.contrast_time.points

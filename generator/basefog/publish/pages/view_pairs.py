@@ -51,7 +51,7 @@ class ViewPair:
     """A view of the test, and the reference's beside it where there is one.
 
     `absent` says why a picture is missing and what to do: the test's own where there are no pictures, else the
-    reference's. `aligned` says how the test's scan lay against the reference's, where that was found from the pixels.
+    reference's.
     """
 
     id: str
@@ -60,7 +60,6 @@ class ViewPair:
     shows: str
     pictures: tuple[Picture, ...]
     absent: str = ""
-    aligned: str = ""
 
 
 def view_pairs_of(series: Series, findings: Findings, stock: Stock, test: Test) -> tuple[ViewPair, ...]:
@@ -75,10 +74,9 @@ def view_pairs_of(series: Series, findings: Findings, stock: Stock, test: Test) 
     name, reference_name = name_pair(series, stock, test)
     pairs = []
     for view in series.views:
-        pictures, absent, aligned = [], "", ""
+        pictures, absent = [], ""
         if plan := own.get(view.id):
             pictures.append(picture_of(plan, stock, test, name=name))
-            aligned = _say_alignment(plan)
         elif view.id in others:
             absent = _say_why_missing(view, test)
         else:
@@ -96,7 +94,6 @@ def view_pairs_of(series: Series, findings: Findings, stock: Stock, test: Test) 
                 shows=view.shows,
                 pictures=tuple(pictures),
                 absent=absent,
-                aligned=aligned,
             )
         )
     return tuple(pairs)
@@ -118,11 +115,26 @@ def _say_reference_missing(view: View, reference_name: str) -> str:
     return f"Nothing lies beside it: {reference_name} has no scan of its {view.of}. Scan that too, as this one was."
 
 
-def _say_alignment(plan: ViewPlan) -> str:
-    """Say how the scan a view was cut from lay against the reference's, empty where nothing was found out."""
-    found = plan.alignment
-    if found is None:
-        return ""
+def alignments_of(series: Series, findings: Findings, test: Test) -> tuple[str, ...]:
+    """Return how each of a test's scans lay against the reference's, where that was found from the pixels.
+
+    Once for all views of a kind: those that were found from the pixels are cut from one scan.
+    """
+    reference = series.reference_stock.current_test if findings.reference is not None else None
+    cut: dict[str, list[ViewPlan]] = {}
+    for plan in plan_views(test, reference, series.views):
+        if plan.alignment is not None:
+            cut.setdefault(plan.view.of, []).append(plan)
+    return tuple(
+        f"The {of}’s views were laid on the reference’s by what both show: {_say_alignment(plans[0].alignment)}"
+        + ("; grain keeps its turn and size as scanned." if any(plan.lossless for plan in plans) else ".")
+        for of, plans in cut.items()
+        if plans[0].alignment is not None
+    )
+
+
+def _say_alignment(found: Alignment) -> str:
+    """Say how a scan lay against the reference's."""
     turn = f"{format_number(abs(found.rotation_deg), 1)}°"
     way = "clockwise" if found.rotation_deg > 0 else "anticlockwise"
     parts = [
@@ -135,12 +147,13 @@ def _say_alignment(plan: ViewPlan) -> str:
         parts.append("mirrored, and turned round for this page")
     if found.is_inverted:
         parts.append("light and dark exchanged")
-    kept = "; turn and size are left as scanned" if plan.lossless else ""
-    return f"Laid on the reference’s scan by what both show: {', '.join(parts)}{kept}."
+    return ", ".join(parts)
 
 
 def _say_shift(found: Alignment) -> str:
-    across, down = (f"{format_number(abs(float(shift)), 1)} px" for shift in (found.right_px, found.down_px))
+    across, down = (
+        f"{format_number(abs(float(shift)), 1)}\N{NO-BREAK SPACE}px" for shift in (found.right_px, found.down_px)
+    )
     return (
         f"{across} to the {'right' if found.right_px >= 0 else 'left'}, {down} {'down' if found.down_px >= 0 else 'up'}"
     )

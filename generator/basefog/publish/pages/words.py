@@ -351,7 +351,8 @@ def _ends(comparison: Comparison) -> tuple[float, float]:
 
 def _unit(comparison: Comparison) -> str:
     label = UNIT_LABELS.get(comparison.unit, comparison.unit)
-    return f" {label}" if label else ""
+    # A line never breaks between a number and its unit.
+    return f"\u00a0{label}" if label else ""
 
 
 def _could_see(comparison: Comparison) -> str:
