@@ -1,6 +1,5 @@
 """What every page has, whatever it is about: the series around it, its head, and its links."""
 
-import re
 from dataclasses import dataclass
 from datetime import date
 from typing import Final
@@ -8,6 +7,7 @@ from typing import Final
 from markupsafe import Markup
 
 from basefog.publish.addresses import address_of_free_page, canonical_address, relative_link
+from basefog.publish.pages.licences import address_of_licence
 from basefog.publish.theme import THEME_VERSION, Theme, render
 from basefog.records.content import Series
 
@@ -24,7 +24,9 @@ CONTROL_STRIPS: Final = "method/control-strip.svg"
 
 NOTHING: Final = Markup()
 
-_CREATIVE_COMMONS = re.compile(r"CC-(BY(?:-(?:SA|NC|ND|NC-SA|NC-ND))?)-(\d\.\d)", re.IGNORECASE)
+_LEAST_DESCRIPTION, _MOST_DESCRIPTION = 50, 160
+"""Characters of a description that lists of pages show (common practice, no source)."""
+
 _MONTHS: Final = (
     "January February March April May June July August September October November December".split()  # noqa: SIM905
 )
@@ -83,7 +85,7 @@ def frame_of(series: Series) -> SiteFrame:
         title=series.title,
         description=series.description or "",
         author=series.author or "",
-        licence=licence_link(series.licence),
+        licence=Link(label=series.licence, outside=address_of_licence(series.licence)) if series.licence else None,
         language=series.language,
         address=series.address or "",
         navigation=tuple(navigation),
@@ -95,28 +97,33 @@ def head_of(site: SiteFrame, address: str, title: str, description: str, trail: 
     return PageHead(
         address=address,
         title=title,
-        description=" ".join(description.split())[:300],
+        description=fit_description(description, site.description),
         canonical=canonical_address(site.address, address) if site.address else "",
         trail=trail,
     )
 
 
-def licence_link(licence: str | None) -> Link | None:
-    """Return the licence, with the place of its text where it is one of the well-known open ones.
+def fit_description(words: str, more: str = "") -> str:
+    """Return a page's description as those who list pages show it: up to 160 characters, not much below 50.
 
-    >>> licence_link("CC-BY-4.0").outside
-    'https://creativecommons.org/licenses/by/4.0/'
-    >>> licence_link("all rights reserved").outside
-    ''
+    A long one ends after a sentence, else after a clause, else after a word; a short one is followed by `more`.
+
+    >>> fit_description("Two thirds of a stop slower; contrast and shadow separation no different; " + "words " * 30)
+    'Two thirds of a stop slower; contrast and shadow separation no different.'
+    >>> fit_description("Hello.", "One reference film, one protocol, and every stock.")
+    'Hello. One reference film, one protocol, and every stock.'
     """
-    if not licence:
-        return None
-    if known := _CREATIVE_COMMONS.fullmatch(licence.strip()):
-        kind, version = known[1].lower(), known[2]
-        return Link(label=licence, outside=f"https://creativecommons.org/licenses/{kind}/{version}/")
-    if licence.strip().upper() == "CC0-1.0":
-        return Link(label=licence, outside="https://creativecommons.org/publicdomain/zero/1.0/")
-    return Link(label=licence)
+    text = " ".join(words.split())
+    if len(text) < _LEAST_DESCRIPTION:
+        text = " ".join(f"{text} {more}".split())
+    if len(text) <= _MOST_DESCRIPTION:
+        return text
+    start = text[: _MOST_DESCRIPTION + 1]
+    for sign in (". ", "; "):
+        end = start.rfind(sign)
+        if end >= _LEAST_DESCRIPTION:
+            return start[:end] + "."
+    return start[: _MOST_DESCRIPTION - 1].rpartition(" ")[0].rstrip(",;:(") + "…"
 
 
 def format_date(day: date) -> str:

@@ -38,20 +38,16 @@ from basefog.publish.pages.frame import (
     render_page,
 )
 from basefog.publish.pages.names import name_pair_in_words, name_test
+from basefog.publish.pages.page_of_data import page_of_data
 from basefog.publish.pages.page_of_history import page_of_history
 from basefog.publish.pages.page_of_method import MethodPage, page_of_method
+from basefog.publish.pages.page_of_questions import page_of_question, page_of_questions
 from basefog.publish.pages.page_of_summary import SummaryPage, page_of_summary
 from basefog.publish.pages.page_of_test import TestPage, page_of_test
 from basefog.publish.pages.redirects import plan_redirects
 from basefog.publish.pages.structured import describe_series, describe_test
 from basefog.publish.pages.study import read_study
-from basefog.publish.pages.text_pages import (
-    page_of_data,
-    page_of_not_found,
-    page_of_prose,
-    page_of_question,
-    page_of_questions,
-)
+from basefog.publish.pages.text_pages import page_of_not_found, page_of_prose
 from basefog.publish.pages.verdict import verdict_of
 from basefog.publish.theme import Theme, plan_assets
 from basefog.records.content import Series, Stock, Test
@@ -188,7 +184,7 @@ def _head_of_test(
         return _with_card(head_of(site, address, title, f"{title}: {verdict.plain}", trail), series, findings, stock)
     title = f"{stock.name}, test of {name_test(test)}"
     if address == address_of_stock(stock.slug):
-        title, trail = stock.name, (home,)
+        title, trail = f"{stock.name}, film test", (home,)
     head = head_of(site, address, title, f"{title}. {against}{verdict.plain}", trail)
     found = findings.tests[test.key]
     head = replace(head, structured=describe_test(site, stock, test, found, head.description))
@@ -230,12 +226,13 @@ def _plan_words(series: Series, findings: Findings, site: SiteFrame, theme: Them
     for stock in series.stocks:
         trail = (home, *((_stock_link(stock),) if stock.current else ()))
         view = page_of_history(findings, stock)
-        page = head_of(site, address_of_history(stock.slug), f"History of {stock.name}", view.summary, trail)
+        told = f"{view.summary} What was retested, why, and what moved."
+        page = head_of(site, address_of_history(stock.slug), f"History of {stock.name}", told, trail)
         plan("history.html", _with_card(page, series, findings, stock), view)
     if series.questions:
         listed = page_of_questions(series, findings)
         description = f"Questions about {series.title}, answered with the numbers of the tests."
-        plan("questions.html", head_of(site, QUESTIONS, "Questions", description, (home,)), listed)
+        plan("questions.html", head_of(site, QUESTIONS, "Questions and answers", description, (home,)), listed)
     for question in series.questions:
         asked = page_of_question(series, findings, question)
         trail = (home, Link(label="Questions", address=QUESTIONS))
@@ -246,9 +243,13 @@ def _plan_words(series: Series, findings: Findings, site: SiteFrame, theme: Them
         page = head_of(site, address_of_free_page(own.slug), own.title, prose.summary or own.title, (home,))
         plan("prose.html", page, prose)
     description = f"How {series.title} is done: protocol, definitions with formulas and sources, uncertainty, verdicts."
-    jobs.append(_plan_method(series, findings, head_of(site, METHOD, "Method", description, (home,)), site, theme))
+    method = head_of(site, METHOD, "Method of the tests", description, (home,))
+    jobs.append(_plan_method(series, findings, method, site, theme))
     description = f"All data of {series.title} for download: readings, curves, measures with their uncertainty."
-    plan("data.html", head_of(site, DATA, "Data", description, (home,)), page_of_data(series, findings))
+    data = replace(
+        head_of(site, DATA, "Data for download", description, (home,)), structured=describe_series(series, site)
+    )
+    plan("data.html", data, page_of_data(series, findings, site))
     missing = head_of(site, NOT_FOUND, "Not here", "There is no page at this address.", (home,))
     plan("404.html", missing, page_of_not_found(series, theme.assets.get("page.css", b"")))
     return tuple(jobs)
