@@ -84,7 +84,7 @@ def make_series(address: str | None = "https://trials.example.org/") -> Series:
         stocks=(gull, knot, marl, tern),
         questions=(
             make_question("grain", answered=date(2026, 4, 20)),
-            make_question("still-open", answered=None),
+            make_question("still-open", answered=None, title="And is it sharper?"),
         ),
         pages=(),
         remarks=(
@@ -150,12 +150,12 @@ def make_test(stock: str, test_id: str) -> Test:
     )
 
 
-def make_question(slug: str, *, answered: date | None) -> Question:
+def make_question(slug: str, *, answered: date | None, title: str = "Is Tern finer?") -> Question:
     """Return a question."""
     return Question(
         slug=slug,
         filed=date(2026, 4, 10),
-        title="Is Tern finer?",
+        title=title,
         asked=date(2026, 4, 10),
         answered=answered,
         stocks=(),

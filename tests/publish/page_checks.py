@@ -6,6 +6,8 @@ from xml.etree.ElementTree import Element
 import html5lib
 
 MAX_PAGE_BYTES = 120_000
+_REFERENCES = {"aria-labelledby", "aria-describedby", "aria-controls", "aria-owns", "aria-details", "for", "headers"}
+"""Attributes that name other elements of the page by their ids."""
 
 
 def parse_strictly(data: bytes) -> Element:
@@ -39,9 +41,10 @@ def faults_of_page(address: str, data: bytes, language: str = "en") -> list[str]
     titles = [title for title in elements(tree, "title") if text_of(title)]
     expect(holds=tree.get("lang") == language, words="its language is not told")
     expect(holds=bool(titles), words="it has no title")
-    expect(holds=len(metas.get("description", "")) > 3, words="it has no description")
+    expect(holds=3 < len(metas.get("description", "")) <= 160, words="it has no description, or a long one")
     expect(holds="width=device-width" in metas.get("viewport", ""), words="it does not fit a phone")
     expect(holds=len(policy) == 1, words="it has no content security policy")
+    faults += [f"{address}: {fault}" for meta in policy for fault in _faults_of_policy(meta.get("content", ""))]
     expect(holds=len(elements(tree, "h1")) == 1, words="it has not one h1")
     expect(holds=len(elements(tree, "main")) == 1, words="it has not one main")
     expect(holds=len(elements(tree, "footer")) >= 1, words="it has no footer")
@@ -62,11 +65,25 @@ def _faults_of_elements(tree: Element) -> Iterable[str]:
         yield from (f"{element.tag} has an inline {name}" for name in element.attrib if name.startswith("on"))
         if element.tag == "img" and not (element.get("alt") and element.get("src")):
             yield "a picture has no alt text"
+        if element.tag == "img" and not (element.get("width") and element.get("height")):
+            yield f"the picture {element.get('src')} keeps no place"
+        for name in _REFERENCES & set(element.attrib):
+            missing = [other for other in str(element.get(name)).split() if other not in ids]
+            yield from (f"{element.tag} names {other} in {name}, which is not there" for other in missing)
         if element.tag == "script" and not element.get("src") and element.get("type") != "application/ld+json":
             yield "a script stands in the page"
         if element.tag == "a" and not text_of(element):
             yield f"a link to {element.get('href')} has no words"
     yield from _faults_of_headings(tree)
+
+
+def _faults_of_policy(policy: str) -> Iterable[str]:
+    """Return what a policy allows that no page needs: anything but the site itself, or a style named by its digest."""
+    if not policy.startswith("default-src 'none';"):
+        yield "its policy does not begin by forbidding everything"
+    for source in (word for part in policy.split(";") for word in part.split()[1:]):
+        if source not in ("'none'", "'self'") and not source.startswith("'sha256-"):
+            yield f"its policy allows {source}"
 
 
 def _faults_of_headings(tree: Element) -> Iterable[str]:

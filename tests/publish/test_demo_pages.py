@@ -1,7 +1,9 @@
 """The pages of the demo series: all say that its data are invented, and none is heavy or broken."""
 
+import gzip
 from collections.abc import Mapping
 from pathlib import Path
+from posixpath import dirname, normpath
 
 import pytest
 
@@ -46,6 +48,18 @@ def test_every_page_keeps_the_rules_of_all_pages(files: Mapping[str, bytes]) -> 
     ]
 
     assert faults == []
+
+
+@pytest.mark.parametrize("address", ["stocks/mossend-100/index.html", "compare/mossend-100/index.html", "index.html"])
+def test_a_page_is_light(files: Mapping[str, bytes], address: str) -> None:
+    """With its styles, scripts and charts, pictures left out, a page takes less than 120 KB, compressed as hosts do."""
+    tree = parse_strictly(files[address])
+    named = [element.get(name) or "" for element in tree.iter() for name in ("href", "src") if element.tag != "a"]
+    parts = {normpath(f"{dirname(address)}/{name}") for name in named if name.endswith((".css", ".js", ".svg"))}
+    sizes = {part: len(gzip.compress(files[part])) for part in (address, *parts)}
+
+    assert len(sizes) > 5
+    assert sum(sizes.values()) < 120_000, sizes
 
 
 def test_a_retested_stock_tells_what_moved(files: Mapping[str, bytes]) -> None:
