@@ -3,7 +3,9 @@
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 import click
@@ -13,9 +15,9 @@ from basefog.bundled import bundled_folder
 from basefog.telling import escape_controls, format_count, format_json, format_problem
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Iterable
 
-    from basefog.publish import PublishReport
+    from basefog.publish import Progress, PublishReport
     from basefog.records.content import Series
     from basefog.records.findings import Findings
     from basefog.records.problem import Problem
@@ -90,14 +92,15 @@ def verify(series: Path, *, as_json: bool, quiet: bool) -> None:
     """
     found, problems = _read(series)
     if found is not None:
-        problems = _all_remarks(*_compute(series, found))
+        with _told_stops(), _progress("looking at scans", quiet=quiet or as_json) as progress:
+            problems = _check(series, found, progress)
     if as_json:
         click.echo(format_json(problems))
     else:
         _tell(problems, quiet=quiet)
         if not quiet:
             click.echo(format_count(problems), err=True)
-    if found is None:
+    if any(problem.level == "problem" for problem in problems):
         raise ContentError
 
 
@@ -185,23 +188,30 @@ def _require_folder(folder: Path) -> None:
 def _replace(
     folder: Path, series: "Series", site: Path, *, told: "tuple[Problem, ...]", quiet: bool
 ) -> "PublishReport":
-    from basefog.publish import plan_site, publish_site
-
-    series, findings = _compute(folder, series)
-    # Reading has told its own; what registration and the numbers show comes after.
-    _tell((remark for remark in _all_remarks(series, findings) if remark not in told), quiet=quiet)
-    jobs = plan_site(series, findings, series_folder=folder, theme_folder=bundled_folder("themes") / "neutral")
-    with _progress(quiet=quiet) as progress:
-        return publish_site(jobs, site, series_folder=folder, address=series.address, progress=progress)
-
-
-def _compute(folder: Path, series: "Series") -> "tuple[Series, Findings]":
-    """Register the scans and measure readings and scans; the series comes back with what its scans showed."""
     from basefog.measure import measure_series
-    from basefog.picture import measure_scans, register_series
+    from basefog.publish import KeptPictures, make_pictures, plan_site, publish_site
 
-    series = register_series(series, folder)
-    return series, measure_scans(series, measure_series(series), folder)
+    with TemporaryDirectory(prefix="basefog-", ignore_cleanup_errors=True) as scratch:
+        pictures = KeptPictures(Path(scratch))
+        with _progress("looking at scans", quiet=quiet) as progress:
+            seen = make_pictures(series, measure_series(series), folder, pictures, progress=progress)
+        series, findings = seen.series, seen.findings
+        # Reading has told its own; what registration and the numbers show comes after.
+        _tell((remark for remark in _all_remarks(series, findings) if remark not in told), quiet=quiet)
+        theme = bundled_folder("themes") / "neutral"
+        jobs = plan_site(series, findings, pictures=pictures, series_folder=folder, theme_folder=theme)
+        with _progress("publishing", quiet=quiet) as progress:
+            return publish_site(jobs, site, series_folder=folder, address=series.address, progress=progress)
+
+
+def _check(folder: Path, series: "Series", progress: "Progress | None") -> "tuple[Problem, ...]":
+    """Return all that is to be told of a series: what reading, scans and numbers show."""
+    from basefog.measure import measure_series
+    from basefog.publish import check_scans
+
+    seen = check_scans(series, measure_series(series), folder, progress=progress)
+    told = {*seen.problems, *_all_remarks(seen.series, seen.findings)}
+    return tuple(sorted(told, key=lambda problem: problem.sort_key))
 
 
 def _all_remarks(series: "Series", findings: "Findings") -> "tuple[Problem, ...]":
@@ -232,7 +242,7 @@ def _told_stops() -> Iterator[None]:
 
 
 @contextmanager
-def _progress(*, quiet: bool) -> "Iterator[Callable[[int, int], None] | None]":
+def _progress(work: str, *, quiet: bool) -> "Iterator[Progress | None]":
     """Give a function to be told (done, total): a bar on a terminal, plain lines elsewhere, None when quiet."""
     if quiet:
         yield None
@@ -240,15 +250,15 @@ def _progress(*, quiet: bool) -> "Iterator[Callable[[int, int], None] | None]":
         from rich.console import Console
         from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
-        columns = (TextColumn("publishing"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+        columns = (TextColumn(work), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
         with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-            task = bar.add_task("publishing", total=None)
+            task = bar.add_task(work, total=None)
             yield lambda done, total: bar.update(task, completed=done, total=total)
     else:
-        yield _tell_quarters
+        yield partial(_tell_quarters, work)
 
 
-def _tell_quarters(done: int, total: int) -> None:
+def _tell_quarters(work: str, done: int, total: int) -> None:
     """Say a plain line at each quarter of the way, so that a log shows that work goes on."""
     if total and done and (4 * done) // total != (4 * (done - 1)) // total:
-        click.echo(f"publishing: {done} of {total}", err=True)
+        click.echo(f"{work}: {done} of {total}", err=True)

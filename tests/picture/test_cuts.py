@@ -9,11 +9,11 @@ import pytest
 import tifffile
 from PIL import Image
 
-from basefog.picture import cut_scan
 from basefog.picture.blocks import average_blocks
 from basefog.picture.cuts import encode_webp, resize_area, to_8_bit
 from basefog.picture.views import ViewPlan, plan_views
 from basefog.records.content import View
+from picture.files import cut_file
 from picture.plans import make_scan, make_test, make_view
 from picture.test_scans import ramp
 
@@ -32,7 +32,7 @@ def test_a_grain_cut_is_the_scan_pixel_for_pixel(tmp_path: Path) -> None:
     codes = ramp("uint8", 200, 300)
     tifffile.imwrite(tmp_path / "scan.tif", codes, compression="lzw")
 
-    made = cut_scan(tmp_path / "scan.tif", plans_for((300, 200), make_view((0.1, 0.2, 0.5, 0.4))))
+    made = cut_file(tmp_path / "scan.tif", plans_for((300, 200), make_view((0.1, 0.2, 0.5, 0.4))))
 
     assert list(made) == ["even.png"]
     np.testing.assert_array_equal(pixels(made["even.png"]), codes[40:120, 30:180])
@@ -43,7 +43,7 @@ def test_a_deep_cut_is_rounded_once(tmp_path: Path) -> None:
     codes = ramp("uint16", 64, 64)
     tifffile.imwrite(tmp_path / "scan.tif", codes, byteorder=">")
 
-    made = cut_scan(tmp_path / "scan.tif", plans_for((64, 64), make_view()))
+    made = cut_file(tmp_path / "scan.tif", plans_for((64, 64), make_view()))
 
     exact = codes * (255.0 / 65535.0)
     assert np.abs(pixels(made["even.png"]) - exact).max() <= 0.5
@@ -63,7 +63,7 @@ def test_one_decode_gives_all_views_and_the_same_bytes_twice(tmp_path: Path) -> 
     tifffile.imwrite(tmp_path / "scan.tif", codes)
     plans = plans_for((720, 480), make_view((0, 0, 0.1, 0.1)), make_view(shows="tone", view_id="whole"))
 
-    first, second = cut_scan(str(tmp_path / "scan.tif"), plans), cut_scan(tmp_path / "scan.tif", plans)
+    first, second = cut_file(tmp_path / "scan.tif", plans), cut_file(tmp_path / "scan.tif", plans)
 
     assert sorted(first) == ["even.png", "whole-320.webp", "whole-720.webp"]
     assert first == second
@@ -81,7 +81,7 @@ def test_tone_keeps_its_tones(tmp_path: Path) -> None:
     codes = np.tile(steps, (512, 1))
     tifffile.imwrite(tmp_path / "scan.tif", codes)
 
-    made = cut_scan(tmp_path / "scan.tif", plans_for((2048, 512), make_view(shows="tone", view_id="whole")))
+    made = cut_file(tmp_path / "scan.tif", plans_for((2048, 512), make_view(shows="tone", view_id="whole")))
 
     for width in (1280, 640, 320):
         grey = pixels(made[f"whole-{width}.webp"])[:, :, 0]
@@ -120,7 +120,7 @@ def test_a_scan_of_another_size_than_planned_is_refused(tmp_path: Path) -> None:
     tifffile.imwrite(tmp_path / "scan.tif", ramp("uint8", 20, 30))
 
     with pytest.raises(ValueError, match="scan is 30 x 20 pixels, planned with 300 x 200"):
-        cut_scan(tmp_path / "scan.tif", plans_for((300, 200), make_view()))
+        cut_file(tmp_path / "scan.tif", plans_for((300, 200), make_view()))
 
 
 def test_floating_point_is_shown_over_its_calibrated_range(tmp_path: Path) -> None:
@@ -129,7 +129,7 @@ def test_floating_point_is_shown_over_its_calibrated_range(tmp_path: Path) -> No
     tifffile.imwrite(tmp_path / "scan.tif", codes)
     scan = make_scan(size=(16, 16), code_density=((0.0, 2.0), (4.0, 0.1)))
 
-    made = cut_scan(tmp_path / "scan.tif", plan_views(make_test(scan), None, (make_view(),)))
+    made = cut_file(tmp_path / "scan.tif", plan_views(make_test(scan), None, (make_view(),)))
 
     expected = np.rint(np.clip(codes / 4.0, 0, 1) * 255)
     np.testing.assert_array_equal(pixels(made["even.png"]), expected)
@@ -144,7 +144,7 @@ def test_files_hold_pixels_alone(tmp_path: Path) -> None:
     picture.save(tmp_path / "scan.jpg", exif=exif, comment=b"secret", icc_profile=b"x" * 200, dpi=(600, 600))
     plans = plans_for((400, 100), make_view(), make_view(shows="tone", view_id="whole"))
 
-    made = cut_scan(tmp_path / "scan.jpg", plans)
+    made = cut_file(tmp_path / "scan.jpg", plans)
 
     assert set(png_chunks(made["even.png"])) == {"IHDR", "IDAT", "IEND"}
     assert webp_chunks(made["whole-400.webp"]) == ["VP8 "]

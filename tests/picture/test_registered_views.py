@@ -10,15 +10,16 @@ import pytest
 import tifffile
 from PIL import Image
 
-from basefog.picture import box_on_scan, cut_scan, plan_views, register_series
+from basefog.picture import box_on_scan, plan_views
 from basefog.picture.registration import align_sketch, make_reference
-from basefog.picture.sketches import Sketch, read_sketch
+from basefog.picture.sketches import Sketch
 from basefog.read import read_series
-from basefog.records.content import Box, Scan, Series, Test
+from basefog.records.content import Box, Scan, Series
 from basefog.records.registration import Alignment, Refusal
 from picture.demo_lies import true_map_of
+from picture.files import cut_file, sketch_file
 from picture.plans import make_scan, make_test, make_view
-from picture.scenes import Floats, Lie, draw_scene, errors_px, lay, make_worse, true_map
+from picture.scenes import Floats, Lie, draw_scene, errors_px, lay, true_map
 
 CONTENT = Path(__file__).parents[2] / "content"
 HERE: tuple[float, float, float, float, float, float] = (1.0, 0.0, 0.0, 0.0, 1.0, 0.0)
@@ -142,7 +143,7 @@ def test_a_registered_tone_view_shows_what_the_references_does(tmp_path: Path, f
     view = make_view((0.2, 0.2, 0.6, 0.6), shows="tone", view_id="part")
     plans = [plan_views(make_test(each), make_test(first), (view,)) for each in (first, scan)]
 
-    own, other = cut_scan(tmp_path / "first.tif", plans[0]), cut_scan(tmp_path / "scan.tif", plans[1])
+    own, other = cut_file(tmp_path / "first.tif", plans[0]), cut_file(tmp_path / "scan.tif", plans[1])
 
     assert list(own) == list(other) == ["part-540.webp", "part-320.webp"]
     for name in own:
@@ -159,7 +160,7 @@ def test_a_mirrored_grain_view_is_turned_back_losslessly(tmp_path: Path) -> None
     first = make_scan(size=(120, 100))
     scan = scan_like(first, make_alignment((-1.0, 0.0, 120.0, 0.0, 1.0, 0.0), is_mirrored=True))
 
-    made = cut_scan(
+    made = cut_file(
         tmp_path / "scan.tif", plan_views(make_test(scan), make_test(first), (make_view((0.1, 0.1, 0.5, 0.5)),))
     )
 
@@ -172,7 +173,7 @@ def test_beyond_the_scan_is_the_surrounds_grey(tmp_path: Path) -> None:
     first = make_scan(size=(600, 400))
     scan = scan_like(first, make_alignment((1.0, 0.0, -100.0, 0.0, 1.0, 0.0)))
 
-    made = cut_scan(tmp_path / "scan.tif", plan_views(make_test(scan), make_test(first), (make_view(shows="tone"),)))
+    made = cut_file(tmp_path / "scan.tif", plan_views(make_test(scan), make_test(first), (make_view(shows="tone"),)))
 
     picture = pixels(made["even-600.webp"])
     assert np.abs(picture[:, :90] - 118).max() <= 2
@@ -207,57 +208,4 @@ def test_the_demos_scans_are_found_where_the_simulation_put_them(demo: Series) -
 
 
 def sketch(scan: Scan) -> Sketch:
-    return read_sketch(CONTENT / scan.path, width_px=scan.width_px, height_px=scan.height_px)
-
-
-def small_series(series: Series, folder: Path, **scans: Floats) -> Series:
-    """Return the demo's reference and one stock alone, with these pictures for their prints."""
-    stocks = []
-    for slug, scene in scans.items():
-        stock = series.stock(slug.replace("_", "-"))
-        test = stock.current_test
-        assert test is not None
-        path = f"{slug}.tif"
-        tifffile.imwrite(folder / path, np.round(scene * 65535).astype(np.uint16))
-        scan = replace(test.scans[0], path=path, width_px=SIZE[0], height_px=SIZE[1], sha256=slug, boxes={})
-        stocks.append(replace(stock, tests=(replace(test, scans=(scan,)),)))
-    return replace(series, stocks=tuple(stocks), remarks=())
-
-
-def of_slug(series: Series, slug: str) -> tuple[Scan, Test]:
-    [test] = series.stock(slug).tests
-    return test.scans[0], test
-
-
-def test_a_series_is_registered_and_says_what_it_found(demo: Series, tmp_path: Path) -> None:
-    """The reference needs none; a mirrored scan is registered and remarked; doing it again changes nothing."""
-    scene = draw_scene(1, SIZE)
-    lie = Lie(right_px=9.0, degrees=1.0, mirrored=True)
-    laid = make_worse(lay(scene, lie), seed=2, contrast=1.5, grain=0.03)
-    series = small_series(demo, tmp_path, corvane_200=scene, sallow_25=laid)
-
-    registered = register_series(series, tmp_path)
-
-    assert of_slug(registered, "corvane-200")[0].registration is None
-    found = of_slug(registered, "sallow-25")[0].registration
-    assert isinstance(found, Alignment)
-    assert errors_px(found.to_scan, true_map(lie, SIZE), SIZE).max() < 1.0
-    [remark] = registered.remarks
-    assert remark.message == "scan sallow_25.tif is mirrored against the reference's"
-    assert remark.path == "stocks/sallow-25/2026-02-28/test.yaml"
-    assert register_series(registered, tmp_path) == registered
-
-
-def test_a_scan_of_something_else_has_no_views_and_the_tester_is_told(demo: Series, tmp_path: Path) -> None:
-    """The remark names the scan, the missing views, and how to give a box by hand."""
-    series = small_series(demo, tmp_path, corvane_200=draw_scene(1, SIZE), sallow_25=draw_scene(2, SIZE))
-
-    registered = register_series(series, tmp_path)
-
-    _, test = of_slug(registered, "sallow-25")
-    assert plan_views(test, registered.reference_stock.current_test, registered.views) == ()
-    [remark] = registered.remarks
-    assert remark.level == "remark"
-    assert remark.message.startswith("scan sallow_25.tif does not show what the reference's does: they correlate by 0.")
-    assert remark.message.endswith("missing views: whole, head, fold, fruit, lettering, greys, strip")
-    assert "below 'file: sallow_25.tif': views: {whole: [x, y, w, h]}" in remark.mend
+    return sketch_file(CONTENT / scan.path, (scan.width_px, scan.height_px))

@@ -9,7 +9,8 @@ import tifffile
 from numpy.typing import NDArray
 from PIL import Image
 
-from basefog.picture.scans import LUMINANCE_WEIGHTS, decode_scan, grey_of, upright
+from basefog.picture.scans import LUMINANCE_WEIGHTS, grey_of, upright
+from picture.files import decode_whole
 
 LIBTIFF = Path(__file__).parent / "libtiff"
 
@@ -40,7 +41,7 @@ def test_a_tiff_keeps_every_code(tmp_path: Path, dtype: str, byteorder: Any, opt
     codes = ramp(dtype)
     tifffile.imwrite(tmp_path / "scan.tif", codes, byteorder=byteorder, photometric="minisblack", **options)
 
-    decoded = decode_scan(tmp_path / "scan.tif")
+    decoded = decode_whole(tmp_path / "scan.tif")
 
     assert decoded.dtype == np.dtype(dtype)
     np.testing.assert_array_equal(decoded, codes)
@@ -52,7 +53,7 @@ def test_a_png_keeps_every_code(tmp_path: Path, dtype: str) -> None:
     codes = ramp(dtype)
     Image.fromarray(codes).save(tmp_path / "scan.png")
 
-    np.testing.assert_array_equal(decode_scan(tmp_path / "scan.png"), codes)
+    np.testing.assert_array_equal(decode_whole(tmp_path / "scan.png"), codes)
 
 
 def test_equal_channels_give_exactly_their_value(tmp_path: Path) -> None:
@@ -64,8 +65,8 @@ def test_equal_channels_give_exactly_their_value(tmp_path: Path) -> None:
         colours = np.stack([codes] * 3, axis=-1)
         tifffile.imwrite(tmp_path / "scan.tif", colours, photometric="rgb")
         (tmp_path / "scan.png").write_bytes(imagecodecs.png_encode(colours))
-        np.testing.assert_array_equal(decode_scan(tmp_path / "scan.tif"), codes)
-        np.testing.assert_array_equal(decode_scan(tmp_path / "scan.png"), codes)
+        np.testing.assert_array_equal(decode_whole(tmp_path / "scan.tif"), codes)
+        np.testing.assert_array_equal(decode_whole(tmp_path / "scan.png"), codes)
 
 
 def test_channels_stored_one_after_another_are_put_together(tmp_path: Path) -> None:
@@ -74,7 +75,7 @@ def test_channels_stored_one_after_another_are_put_together(tmp_path: Path) -> N
     tifffile.imwrite(tmp_path / "together.tif", colours, photometric="rgb")
     tifffile.imwrite(tmp_path / "apart.tif", np.moveaxis(colours, -1, 0), photometric="rgb", planarconfig="separate")
 
-    np.testing.assert_array_equal(decode_scan(tmp_path / "apart.tif"), decode_scan(tmp_path / "together.tif"))
+    np.testing.assert_array_equal(decode_whole(tmp_path / "apart.tif"), decode_whole(tmp_path / "together.tif"))
 
 
 def test_colour_becomes_grey_by_the_weights_of_rec_709() -> None:
@@ -92,8 +93,8 @@ def test_alpha_is_left_out(tmp_path: Path) -> None:
     Image.fromarray(np.stack([codes, veil], axis=-1), "LA").save(tmp_path / "grey.png")
     Image.fromarray(np.stack([codes, codes, codes, veil], axis=-1), "RGBA").save(tmp_path / "colour.png")
 
-    np.testing.assert_array_equal(decode_scan(tmp_path / "grey.png"), codes)
-    np.testing.assert_array_equal(decode_scan(tmp_path / "colour.png"), codes)
+    np.testing.assert_array_equal(decode_whole(tmp_path / "grey.png"), codes)
+    np.testing.assert_array_equal(decode_whole(tmp_path / "colour.png"), codes)
 
 
 def test_a_negative_polarity_tiff_is_turned_round(tmp_path: Path) -> None:
@@ -101,7 +102,7 @@ def test_a_negative_polarity_tiff_is_turned_round(tmp_path: Path) -> None:
     codes = ramp("uint16")
     tifffile.imwrite(tmp_path / "scan.tif", codes, photometric="miniswhite")
 
-    np.testing.assert_array_equal(decode_scan(tmp_path / "scan.tif"), 65535 - codes)
+    np.testing.assert_array_equal(decode_whole(tmp_path / "scan.tif"), 65535 - codes)
 
 
 @pytest.mark.parametrize("orientation", range(1, 9))
@@ -120,8 +121,8 @@ def test_the_orientation_tag_is_applied(tmp_path: Path, orientation: int) -> Non
     }  # fmt: skip
 
     np.testing.assert_array_equal(upright(codes, orientation), turns[orientation])
-    np.testing.assert_array_equal(decode_scan(tmp_path / "scan.tif"), turns[orientation])
-    np.testing.assert_array_equal(decode_scan(tmp_path / "scan.png"), turns[orientation])
+    np.testing.assert_array_equal(decode_whole(tmp_path / "scan.tif"), turns[orientation])
+    np.testing.assert_array_equal(decode_whole(tmp_path / "scan.png"), turns[orientation])
 
 
 def test_jpeg_and_webp_are_read(tmp_path: Path) -> None:
@@ -130,8 +131,8 @@ def test_jpeg_and_webp_are_read(tmp_path: Path) -> None:
     Image.fromarray(smooth).save(tmp_path / "scan.jpg", quality=95)
     Image.fromarray(smooth).save(tmp_path / "scan.webp", lossless=True)
 
-    assert np.abs(decode_scan(tmp_path / "scan.jpg").astype(int) - smooth).max() <= 4
-    np.testing.assert_array_equal(decode_scan(tmp_path / "scan.webp"), smooth)
+    assert np.abs(decode_whole(tmp_path / "scan.jpg").astype(int) - smooth).max() <= 4
+    np.testing.assert_array_equal(decode_whole(tmp_path / "scan.webp"), smooth)
 
 
 @pytest.mark.parametrize(
@@ -144,7 +145,7 @@ def test_libtiffs_own_pictures_are_read_as_libtiff_reads_them(name: str) -> None
         deep = picture.mode.startswith("I;16")
         expected = np.asarray(picture if deep or picture.mode == "L" else picture.convert("RGB"))
 
-    decoded = decode_scan(LIBTIFF / name)
+    decoded = decode_whole(LIBTIFF / name)
 
     # JPEG decoders may differ by a code or two in the last step of the transform (ISO/IEC 10918-2 allows it).
     tolerance = 2 if ".jpg." in name else 0
@@ -156,7 +157,7 @@ def test_alpha_of_libtiffs_picture_is_left_out() -> None:
     with tifffile.TiffFile(LIBTIFF / "minisblack-2c-8b-alpha.tiff") as tiff:
         expected = tiff.asarray()[0]  # its channels are stored one after another
 
-    np.testing.assert_array_equal(decode_scan(LIBTIFF / "minisblack-2c-8b-alpha.tiff"), expected)
+    np.testing.assert_array_equal(decode_whole(LIBTIFF / "minisblack-2c-8b-alpha.tiff"), expected)
 
 
 def test_what_is_no_scan_is_refused_in_words(tmp_path: Path) -> None:
@@ -169,14 +170,14 @@ def test_what_is_no_scan_is_refused_in_words(tmp_path: Path) -> None:
     (tmp_path / "cut.tif").write_bytes((tmp_path / "whole.tif").read_bytes()[:200])
 
     with pytest.raises(ValueError, match="1 bits a sample"):
-        decode_scan(LIBTIFF / "miniswhite-1c-1b.tiff")
+        decode_whole(LIBTIFF / "miniswhite-1c-1b.tiff")
     with pytest.raises(ValueError, match="neither grey nor colour of three channels but CMYK"):
-        decode_scan(tmp_path / "print.jpg")
+        decode_whole(tmp_path / "print.jpg")
     with pytest.raises(ValueError, match="not a TIFF, PNG, JPEG or WebP"):
-        decode_scan(tmp_path / "text.png")
+        decode_whole(tmp_path / "text.png")
     for name in ("cut.png", "cut.tif"):
         with pytest.raises(ValueError, match="scan is"):
-            decode_scan(tmp_path / name)
+            decode_whole(tmp_path / name)
 
 
 def test_a_scan_above_the_limit_is_refused_before_decoding(tmp_path: Path) -> None:
@@ -184,4 +185,4 @@ def test_a_scan_above_the_limit_is_refused_before_decoding(tmp_path: Path) -> No
     tifffile.imwrite(tmp_path / "huge.tif", shape=(20_001, 20_000), dtype="uint8", compression=None, metadata=None)
 
     with pytest.raises(ValueError, match="at most 400"):
-        decode_scan(tmp_path / "huge.tif")
+        decode_whole(tmp_path / "huge.tif")

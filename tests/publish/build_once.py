@@ -3,17 +3,16 @@
 import sys
 from pathlib import Path
 
-from basefog.publish import plan_site, publish_site
+from basefog.publish import publish_site
 from publish.invented import make_findings, make_series, write_readings
-
-THEME = Path(__file__).parents[2] / "themes" / "neutral"
+from publish.site_jobs import plan_whole_site
 
 
 def main(series_folder: Path, target: Path) -> None:
     """Write the reading files and publish."""
     series = make_series()
     write_readings(series, series_folder)
-    jobs = plan_site(series, make_findings(series), series_folder=series_folder, theme_folder=THEME)
+    jobs = plan_whole_site(series, make_findings(series), series_folder, target.with_name("pictures"))
     publish_site(jobs, target, series_folder=series_folder, address=series.address)
 
 

@@ -9,7 +9,7 @@ import pytest
 from PIL import Image
 
 from basefog.picture import draw_card
-from basefog.publish import plan_site, publish_site
+from basefog.publish import KeptPictures, make_pictures, publish_site
 from basefog.publish.cards import choose_view, plan_cards
 from basefog.publish.links import check_links
 from basefog.publish.page_facts import read_facts
@@ -17,8 +17,9 @@ from basefog.publish.pictures import plan_all_views, plan_pictures
 from publish.invented import make_findings, make_series, write_readings
 from publish.page_checks import elements, parse_strictly
 from publish.page_series import richer_series
+from publish.site_jobs import plan_whole_site
 from publish.small_sites import read_tree
-from publish.test_plan import SCAN, SITE, THEME, draw_scan, with_scan
+from publish.test_plan import SCAN, SITE, draw_scan, with_scan
 
 
 @pytest.fixture(scope="module")
@@ -29,7 +30,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, bytes]:
     write_readings(series, folder / "content")
     (folder / "content" / SCAN).parent.mkdir(parents=True)
     (folder / "content" / SCAN).write_bytes(draw_scan())
-    jobs = plan_site(series, make_findings(series), series_folder=folder / "content", theme_folder=THEME)
+    jobs = plan_whole_site(series, make_findings(series), folder / "content", folder / "pictures")
     publish_site(jobs, folder / "site", series_folder=folder / "content", address=series.address)
     return read_tree(folder / "site")
 
@@ -90,19 +91,23 @@ def test_a_card_that_is_missing_stops_a_publish(site: Mapping[str, bytes]) -> No
 def test_a_series_without_an_address_has_no_cards(tmp_path: Path) -> None:
     """Nobody could be told where they are: no job makes one and no page names one."""
     series = with_scan(make_series(None))
-    jobs = plan_site(series, make_findings(series), series_folder=tmp_path, theme_folder=THEME)
+    (tmp_path / SCAN).parent.mkdir(parents=True)
+    (tmp_path / SCAN).write_bytes(draw_scan())
+    jobs = plan_whole_site(series, make_findings(series), tmp_path, tmp_path / "pictures")
 
     assert [address for job in jobs for address in job.outputs if "card" in address] == []
 
 
 def test_a_card_is_made_with_the_view_that_it_shows(tmp_path: Path) -> None:
-    """The job that cuts a scan makes the card too, from the picture as published; the scan is decoded once."""
+    """The job that publishes a scan's pictures makes the card too, from the picture as published."""
     series = with_scan(make_series(SITE))
     (tmp_path / SCAN).parent.mkdir(parents=True)
     (tmp_path / SCAN).write_bytes(draw_scan())
+    pictures = KeptPictures(tmp_path)
+    make_pictures(series, make_findings(series), tmp_path, pictures)
     views = plan_all_views(series)
     cards = plan_cards(series, make_findings(series), views)
-    jobs = plan_pictures(series, views, tmp_path, cards)
+    jobs = plan_pictures(series, views, pictures, cards)
 
     [job] = [job for job in jobs if "stocks/tern-100/card.jpg" in job.outputs]
     made = job.make(**job.inputs)

@@ -12,17 +12,17 @@ from jsonschema import Draft202012Validator
 from lxml import etree
 from PIL import Image
 
-from basefog.publish import plan_site, publish_site
+from basefog.publish import KeptPictures, check_scans, make_pictures, plan_site, publish_site
 from basefog.publish.page_facts import read_facts
 from basefog.publish.pictures import plan_all_views, plan_pictures
 from basefog.publish.run import check_jobs, run_jobs
-from basefog.publish.stops import ContentChanged, UnreadableScan
+from basefog.publish.stops import ContentChanged, NoRoom, UnreadableScan
 from basefog.records.content import Box, Scan, Series, View
 from basefog.records.problem import Place
 from publish.invented import make_findings, make_series, write_readings
+from publish.site_jobs import THEME, plan_whole_site
 from publish.small_sites import read_tree
 
-THEME = Path(__file__).parents[2] / "themes" / "neutral"
 SITE = "https://trials.example.org/"
 SCAN = "stocks/tern-100/2026-04-01-b/scans/negative.png"
 
@@ -66,7 +66,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, bytes]:
     write_readings(series, folder / "content")
     (folder / "content" / SCAN).parent.mkdir(parents=True)
     (folder / "content" / SCAN).write_bytes(draw_scan())
-    jobs = plan_site(series, make_findings(series), series_folder=folder / "content", theme_folder=THEME)
+    jobs = plan_whole_site(series, make_findings(series), folder / "content", folder / "pictures")
     publish_site(jobs, folder / "site", series_folder=folder / "content", address=series.address)
     return read_tree(folder / "site")
 
@@ -152,9 +152,33 @@ def test_a_scan_that_changed_meanwhile_stops_the_publish(
         (tmp_path / SCAN).write_bytes(spoilt)
 
     with pytest.raises(ContentChanged) as stop:
-        dict(run_jobs(plan_pictures(series, plan_all_views(series), tmp_path)))
+        make_pictures(series, make_findings(series), tmp_path, KeptPictures(tmp_path))
 
     assert stop.value.lines == lines
+
+
+def test_a_picture_that_changed_meanwhile_stops_the_publish(tmp_path: Path) -> None:
+    """What was cut from a scan goes into the site as it was cut."""
+    series = with_scan(make_series(SITE))
+    (tmp_path / SCAN).parent.mkdir(parents=True)
+    (tmp_path / SCAN).write_bytes(draw_scan())
+    pictures = KeptPictures(tmp_path)
+    seen = make_pictures(series, make_findings(series), tmp_path, pictures)
+    jobs = plan_pictures(seen.series, plan_all_views(seen.series), pictures)
+    Path(pictures["stocks/tern-100/2026-04-01-b/views/even.png"].path).write_bytes(b"another")
+
+    with pytest.raises(ContentChanged, match=r"views/even.png: was changed while it was being published"):
+        dict(run_jobs(jobs))
+
+
+def test_pictures_that_find_no_room_stop_the_publish(tmp_path: Path) -> None:
+    """A temporary folder that can't be written is told by its name."""
+    series = with_scan(make_series(SITE))
+    (tmp_path / SCAN).parent.mkdir(parents=True)
+    (tmp_path / SCAN).write_bytes(draw_scan())
+
+    with pytest.raises(NoRoom, match=r"the temporary folder .*nowhere can't be written: No such file or directory"):
+        make_pictures(series, make_findings(series), tmp_path, KeptPictures(tmp_path / "nowhere"))
 
 
 def test_a_damaged_scan_is_told_with_its_file_and_the_mend(tmp_path: Path) -> None:
@@ -165,11 +189,13 @@ def test_a_damaged_scan_is_told_with_its_file_and_the_mend(tmp_path: Path) -> No
     (tmp_path / SCAN).write_bytes(half)
 
     with pytest.raises(UnreadableScan) as stop:
-        dict(run_jobs(plan_pictures(series, plan_all_views(series), tmp_path)))
+        make_pictures(series, make_findings(series), tmp_path, KeptPictures(tmp_path))
 
     problem, mend = stop.value.lines
-    assert problem.startswith(f"{SCAN}:1:1: problem: ")
+    assert problem.startswith(f"{SCAN}:1:1: problem: scan is ")
     assert mend == "    Save the scan again as TIFF or PNG, or scan it anew."
+    [told] = check_scans(series, make_findings(series), tmp_path).problems
+    assert (told.level, told.path, told.mend) == ("problem", SCAN, mend.strip())
 
 
 def test_old_addresses_lead_on(site: Mapping[str, bytes]) -> None:
@@ -186,7 +212,7 @@ def test_a_series_of_nothing_is_a_sound_site(tmp_path: Path) -> None:
         bare = tuple(replace(stock, tests=(), current=None, former_slugs=()) for stock in series.stocks)
         series = replace(series, stocks=bare, questions=(), remarks=())
         findings = replace(make_findings(series), reference=None)
-        jobs = plan_site(series, findings, series_folder=tmp_path / "content", theme_folder=THEME)
+        jobs = plan_site(series, findings, pictures={}, series_folder=tmp_path / "content", theme_folder=THEME)
 
         report = publish_site(jobs, tmp_path / "site", series_folder=tmp_path / "content", address=address)
 

@@ -7,7 +7,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from basefog.measure import measure_series
-from basefog.picture.texture import measure_scans
+from basefog.picture import see_scans
 from basefog.read import read_series
 from basefog.records.content import Series
 from basefog.records.findings import Findings, Quantity
@@ -35,7 +35,7 @@ def _findings() -> Findings:
 
 @cache
 def _with_scans() -> Findings:
-    return measure_scans(_series(), _findings(), CONTENT)
+    return see_scans(_series(), _findings(), CONTENT).findings
 
 
 def _holds(quantity: Quantity, truth: float) -> bool:

@@ -28,23 +28,21 @@ from basefog.picture.charts import (
     list_charts,
     standalone_svg,
 )
-from basefog.picture.cuts import cut_scan
-from basefog.picture.registration_of_series import register_series
-from basefog.picture.scans import decode_scan
+from basefog.picture.opened import NoScratchError
+from basefog.picture.scan_pass import SeenScans, see_scans
 from basefog.picture.strip import compute_strip_greys
-from basefog.picture.texture import measure_scans
 from basefog.picture.views import PictureFile, ViewPlan, box_on_scan, first_scan, plan_views
 
 __all__ = [
     "CHART_STYLE",
     "MARKS",
     "Card",
+    "NoScratchError",
     "PictureFile",
+    "SeenScans",
     "ViewPlan",
     "box_on_scan",
     "compute_strip_greys",
-    "cut_scan",
-    "decode_scan",
     "describe_chart",
     "describe_contrast_time_chart",
     "describe_control_strip_chart",
@@ -69,8 +67,7 @@ __all__ = [
     "draw_tone_chart",
     "first_scan",
     "list_charts",
-    "measure_scans",
     "plan_views",
-    "register_series",
+    "see_scans",
     "standalone_svg",
 ]

@@ -23,6 +23,17 @@ def average_blocks(region: GreyArray, block: int) -> NDArray[np.float32]:
     return means.astype(np.float32)
 
 
+def dtype_of_sums(dtype: np.dtype[Any], block: int) -> type[np.generic]:
+    """Return what holds the sums of blocks of that side exactly, for whole codes, and in double precision for others.
+
+    >>> dtype_of_sums(np.dtype(np.uint16), 256).__name__, dtype_of_sums(np.dtype(np.uint16), 257).__name__
+    ('uint32', 'uint64')
+    """
+    if dtype.kind != "u":
+        return np.float64
+    return np.uint32 if block * block * np.iinfo(dtype).max < 2**32 else np.uint64
+
+
 def sum_blocks(part: GreyArray, block: int, *, rows_before: int = 0, columns_before: int = 0) -> NDArray[Any]:
     """Return the sums of square blocks of a part of a picture: exact for whole codes, else in double precision.
 
@@ -31,8 +42,7 @@ def sum_blocks(part: GreyArray, block: int, *, rows_before: int = 0, columns_bef
     >>> sum_blocks(np.array([[1, 3, 8]], dtype=np.uint8), 2, columns_before=1).tolist()
     [[1, 11]]
     """
-    # 32 bits hold whole codes of 256 x 256 pixels, more than any block has.
-    exact = np.uint32 if part.dtype.kind == "u" else np.float64
+    exact = dtype_of_sums(part.dtype, block)
     rows, columns = part.shape
     high, wide = -(-(rows_before + rows) // block), -(-(columns_before + columns) // block)
     if (rows, columns) != (high * block, wide * block):

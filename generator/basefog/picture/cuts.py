@@ -1,4 +1,4 @@
-"""The files of a scan's views: one decode, then every cut of it encoded.
+"""The files of a scan's views: what is read for each, and how it is encoded.
 
 A cut at 1:1 keeps each pixel; 16-bit codes come to 8 bits by one rounding, v x 255/65535 to the nearest, for no screen
 shows more. A calibrated negative too is shown as it was scanned: its densities are measured, not its picture altered.
@@ -10,15 +10,14 @@ surround. The files hold pixels alone: no camera, no place, no time, no colour p
 import math
 from collections.abc import Sequence
 from io import BytesIO
-from os import PathLike
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from basefog.picture.blocks import average_blocks
-from basefog.picture.regions import Region, read_regions
-from basefog.picture.scans import GreyArray, NamedFile
+from basefog.picture.regions import Region
+from basefog.picture.scans import ROWS_IN_CACHE, GreyArray
 from basefog.picture.views import ViewPlan, Warp
 from basefog.records.content import Scan
 
@@ -34,20 +33,23 @@ REDUCING_GAP: Final = 3
 """A region is averaged by whole blocks down to this many times its aim before the Lanczos step."""
 
 
-def cut_scan(scan: str | PathLike[str] | NamedFile, plans: Sequence[ViewPlan]) -> dict[str, bytes]:
+def regions_of_cuts(plans: Sequence[ViewPlan]) -> tuple[Region, ...]:
+    """Return what is read of a scan for its views, one region a plan."""
+    return tuple(map(_region_of, plans))
+
+
+def encode_cuts(plans: Sequence[ViewPlan], codes: Sequence[GreyArray], white: float | None) -> dict[str, bytes]:
     """Return the files of all planned views of one scan, by view id and suffix (`even.png`, `whole-640.webp`).
 
-    Raises ValueError where the scan can't be decoded or is not of the size that was planned with.
+    Args:
+        plans: the views.
+        codes: of each plan's region (`regions_of_cuts`).
+        white: the scan's highest code (`RegionCodes`).
     """
-    if not plans:
-        return {}
-    path = scan if isinstance(scan, str | PathLike) else scan.path
-    size = plans[0].scan
-    regions = [_region_of(plan) for plan in plans]
-    read = read_regions(path, regions, width_px=size.width_px, height_px=size.height_px)
     made: dict[str, bytes] = {}
-    for plan, region, codes in zip(plans, regions, read.codes, strict=True):
-        greys = _to_unit_range(codes, read.white, plan.scan)
+    for plan, of_plan in zip(plans, codes, strict=True):
+        region = _region_of(plan)
+        greys = _to_unit_range(of_plan, white, plan.scan)
         if plan.lossless:
             # A mirrored scan is shown from the reference's side: columns change places, no pixel is altered.
             seen = greys[:, ::-1] if plan.alignment is not None and plan.alignment.is_mirrored else greys
@@ -116,7 +118,9 @@ def _warp(region: GreyArray, plan: ViewPlan, warp: Warp, block: int) -> NDArray[
         borderMode=cv2.BORDER_CONSTANT,
         borderValue=SURROUND_GREY * white / 255.0,
     )
-    greys: NDArray[np.float32] = np.asarray(warped, dtype=np.float32) * np.float32(1.0 / white)
+    greys: NDArray[np.float32] = np.asarray(warped, dtype=np.float32)
+    if white != 1.0:
+        greys *= np.float32(1.0 / white)
     return greys
 
 
@@ -130,8 +134,7 @@ def to_8_bit(codes: GreyArray) -> NDArray[np.uint8]:
         return np.ascontiguousarray(codes, dtype=np.uint8)
     if codes.dtype == np.uint16:
         return ((codes.astype(np.uint32) + 128) // 257).astype(np.uint8)
-    rounded: NDArray[np.uint8] = np.rint(np.clip(codes.astype(np.float64), 0.0, 1.0) * 255.0).astype(np.uint8)
-    return rounded
+    return _round_greys(codes, 255.0)
 
 
 def resize_area(
@@ -153,8 +156,17 @@ def resize_area(
     # Last blocks may be partial: the box ends where the region does, so that its geometry is kept.
     box = (0.0, 0.0, wide / block, high / block)
     small = Image.fromarray(averaged).resize((width_px, height_px), Image.Resampling.LANCZOS, box=box)
-    greys = np.asarray(small, dtype=np.float64) * (255.0 / _white_of(region))
-    rounded: NDArray[np.uint8] = np.rint(np.clip(greys, 0.0, 255.0)).astype(np.uint8)
+    return _round_greys(np.asarray(small), 255.0 / _white_of(region))
+
+
+def _round_greys(codes: GreyArray, factor: float) -> NDArray[np.uint8]:
+    """Return codes times a factor, rounded once to 0 to 255."""
+    rounded = np.empty(codes.shape, np.uint8)
+    for top in range(0, codes.shape[0], ROWS_IN_CACHE):
+        greys = codes[top : top + ROWS_IN_CACHE].astype(np.float64)
+        greys *= factor
+        np.rint(greys, out=greys)
+        rounded[top : top + ROWS_IN_CACHE] = np.clip(greys, 0.0, 255.0, out=greys)
     return rounded
 
 

@@ -322,13 +322,14 @@ def _climb(reference: Level, scan: Level, start: Matrix, *, inverted: bool) -> M
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Slopes:
-    """What a reference's picture does when it is moved: one row a freedom, one column a pixel of every second line.
+    """What a reference's picture does when it is moved: `lines` is (every second line, freedom, pixel of the line).
 
+    Sums are taken line by line: short products are reckoned in one thread, so that they come out alike everywhere.
     The freedoms are scale, turn (both about the picture's middle, `middle` in the scan's pixels), right, down; the
-    last two rows are the picture itself and ones.
+    last two are the picture itself and ones.
     """
 
-    rows: Matrix
+    lines: Matrix
     middle: Matrix
 
 
@@ -343,9 +344,9 @@ def make_slopes(level: Level) -> Slopes:
     right = cv2.Scharr(level.evened, cv2.CV_32F, 1, 0).astype(np.float64) / (32.0 * pixel[0])
     low = cv2.Scharr(level.evened, cv2.CV_32F, 0, 1).astype(np.float64) / (32.0 * pixel[1])
     terms = (right * x + low * y, low * x - right * y, right, low, level.evened, np.ones_like(x))
-    stacked = np.stack([np.asarray(term, dtype=np.float64)[::2].ravel() for term in terms])
+    stacked = np.stack([np.asarray(term, dtype=np.float64)[::2] for term in terms], axis=1)
     middle = (level.to_scan @ np.array([columns / 2, rows / 2, 1.0]))[:2]
-    return Slopes(rows=stacked, middle=middle)
+    return Slopes(lines=stacked, middle=middle)
 
 
 def _settle(reference: Level, slopes: Slopes, scan: Level, start: Matrix) -> Matrix:
@@ -357,13 +358,14 @@ def _settle(reference: Level, slopes: Slopes, scan: Level, start: Matrix) -> Mat
     rows, columns = reference.evened.shape
     reach = math.hypot(columns * reference.to_scan[0, 0], rows * reference.to_scan[1, 1]) / 2
     warped, inside = _warp(reference, scan, place)
-    weights = _weigh(reference.evened, warped, inside)[::2].ravel().astype(np.float64)
-    weighted = slopes.rows * weights
-    products = weighted @ slopes.rows.T
+    seen = warped[::2]
+    weights = _weigh(reference.evened, warped, inside)[::2].astype(np.float64)
+    weighted = slopes.lines * weights[:, np.newaxis]
+    products = (weighted @ slopes.lines.transpose(0, 2, 1)).sum(axis=0)
     for _ in range(SETTLING_STEPS):
-        seen = warped[::2].ravel().astype(np.float64)
         try:
-            answer = np.linalg.solve(products, weighted @ seen)
+            agreement = (weighted @ seen[:, :, np.newaxis].astype(np.float64)).sum(axis=(0, 2))
+            answer = np.linalg.solve(products, agreement)
         except np.linalg.LinAlgError:  # a picture of nothing
             return start
         if not abs(answer[4]) > 1e-6:
@@ -375,7 +377,7 @@ def _settle(reference: Level, slopes: Slopes, scan: Level, start: Matrix) -> Mat
         place = np.asarray(place @ move)
         if math.hypot(p, q) * reach + math.hypot(right, down) < SETTLED_PX * reference.to_scan[0, 0]:
             break
-        warped, _ = _warp(reference, scan, place)
+        seen = _warp_codes(reference, scan, place, lines=2)
     return place
 
 
@@ -399,14 +401,29 @@ def _whole(picture: Floats) -> NDArray[np.uint8]:
 
 
 def _warp(reference: Level, scan: Level, to_scan: Matrix) -> tuple[Floats, NDArray[np.bool_]]:
+    """Return a scan's picture laid on the reference's, and where it has any."""
     import cv2
 
-    between = _pixel_middles(np.linalg.inv(scan.to_scan) @ to_scan @ reference.to_scan)[:2]
-    size = (reference.evened.shape[1], reference.evened.shape[0])
-    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
-    warped = cv2.warpAffine(scan.evened, between, size, flags=flags)
+    between, size = _between(reference, scan, to_scan)
     inside = cv2.warpAffine(_whole(scan.evened), between, size, flags=cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP)
-    return np.asarray(warped, dtype=np.float32), np.asarray(inside) > 0
+    return _warp_codes(reference, scan, to_scan), np.asarray(inside) > 0
+
+
+def _warp_codes(reference: Level, scan: Level, to_scan: Matrix, *, lines: int = 1) -> Floats:
+    """Return every so many lines of a scan's picture laid on the reference's."""
+    import cv2
+
+    between, (columns, rows) = _between(reference, scan, to_scan)
+    between = between @ np.diag([1.0, lines, 1.0])
+    size = (columns, -(-rows // lines))
+    warped = cv2.warpAffine(scan.evened, between, size, flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP)
+    return np.asarray(warped, dtype=np.float32)
+
+
+def _between(reference: Level, scan: Level, to_scan: Matrix) -> tuple[Matrix, tuple[int, int]]:
+    """Return the map from the middles of a reference's pixels to a scan's, 2 x 3, and the reference's size."""
+    between = _pixel_middles(np.linalg.inv(scan.to_scan) @ to_scan @ reference.to_scan)[:2]
+    return between, (reference.evened.shape[1], reference.evened.shape[0])
 
 
 def _mirror(level: Level) -> Level:

@@ -1,55 +1,74 @@
-"""A scan file becomes an array of grey code values, upright, at the depth it was scanned with.
+"""A scan's picture as grey code values, at the depth it was scanned with, given piece by piece.
 
 Nothing is scaled on the way: a grey pixel keeps its code value, and colours become one grey by the luminance weights
 of Rec. ITU-R BT.709, taken on the code values as they stand. A black-and-white picture has equal channels, so that the
 weights then change nothing. Alpha is left out: the codes beneath it are what the scanner saw.
+
+How they come out of a file is the matter of `tiff_files`, `png_files` and `other_files`; `open_scan_file` chooses.
 """
 
-import logging
-import warnings
-from collections.abc import Iterator
-from contextlib import contextmanager
-from os import PathLike
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final, Protocol, TypeAlias
+from typing import Any, Final, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from PIL.Image import Image
-    from tifffile import TiffPage
-
 GreyArray: TypeAlias = NDArray[np.uint8] | NDArray[np.uint16] | NDArray[np.float32]
 """A picture of one channel, rows from the top; floating point only where the scan itself is."""
+
+Piece: TypeAlias = tuple[int, int, GreyArray]
+"""A part of the picture as it lies in the file: top, left, grey codes. They come row by row of pieces."""
+
+Wanted: TypeAlias = Callable[[int, int, int, int], bool]
+"""Asked whether a part of the picture is wanted: top, left, height, width."""
 
 LUMINANCE_WEIGHTS: Final = (0.2126, 0.7152, 0.0722)
 """Rec. ITU-R BT.709, part 1, item 3.2: red, green, blue."""
 
 MAX_MEGAPIXELS: Final = 400
 ROWS_AT_ONCE: Final = 512
+ROWS_IN_CACHE: Final = 64
+"""Rows that are reckoned with at once where that is quicker: what was just reckoned is still at hand."""
+
+BAND_BYTES: Final = 4_000_000
+"""How much of a picture is decoded at once, where the file allows to choose."""
 ORIENTATION_TAG: Final = 274
+TURNED: Final = frozenset({5, 6, 7, 8})
+"""Orientations that exchange rows and columns."""
 
 
-class NamedFile(Protocol):
-    """Anything that names a file by `path`."""
-
-    @property
-    def path(self) -> str:
-        """Where the file is now."""
+class CodecGaveUpError(ValueError):
+    """A codec could not make out a file that another reader may still be able to read."""
 
 
-def decode_scan(scan: str | PathLike[str] | NamedFile) -> GreyArray:
-    """Return a scan's grey code values, upright: 8- and 16-bit depths stay what they are.
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ScanFile:
+    """An opened scan file. Width and height are of the picture as it lies there, before `orientation` is applied.
 
-    Raises ValueError where the file is no picture of a kind that can be read, is damaged, or larger than the limit.
+    `pieces` decodes what is wanted, from the top, and raises ValueError where that is damaged. `is_plain` says that
+    the codes lie uncompressed, so that reading a part again decodes nothing again.
     """
-    path = Path(scan if isinstance(scan, str | PathLike) else scan.path)
+
+    width_px: int
+    height_px: int
+    orientation: int
+    pieces: Callable[[Wanted], Iterator[Piece]]
+    is_plain: bool = False
+
+
+def open_scan_file(path: Path) -> AbstractContextManager[ScanFile]:
+    """Open a scan; it raises ValueError where it is no picture that can be read, or larger than the limit."""
+    from basefog.picture.other_files import open_other_file
+    from basefog.picture.png_files import open_png_file, read_png_header
+    from basefog.picture.tiff_files import is_tiff, open_tiff_file
+
     if is_tiff(path):
-        return _decode_tiff(path)
-    with path.open("rb") as file:
-        head = file.read(26)
-    return _decode_other(path, deep_png=head[:8] == b"\x89PNG\r\n\x1a\n" and head[24] == 16)
+        return open_tiff_file(path)
+    header = read_png_header(path)
+    return open_other_file(path) if header is None else open_png_file(path, header)
 
 
 def upright(codes: GreyArray, orientation: int) -> GreyArray:
@@ -58,7 +77,7 @@ def upright(codes: GreyArray, orientation: int) -> GreyArray:
     >>> upright(np.array([[1, 2], [3, 4]]), 6).tolist()
     [[3, 1], [4, 2]]
     """
-    if orientation in {5, 6, 7, 8}:
+    if orientation in TURNED:
         codes = codes.swapaxes(0, 1)
     if orientation in {2, 3, 6, 7}:
         codes = codes[:, ::-1]
@@ -88,110 +107,13 @@ def grey_of(codes: NDArray[Any]) -> GreyArray:
     return grey
 
 
-@contextmanager
-def open_tiff(path: Path) -> Iterator[tuple["TiffPage", int]]:
-    """Give the one picture of a TIFF file and its orientation. Raises ValueError where the file is damaged."""
-    import tifffile
-
-    # The library tells of private tags that it can't make out; they say nothing about the picture.
-    log = logging.getLogger("tifffile")
-    if not log.handlers:
-        log.addHandler(logging.NullHandler())
-    try:
-        with tifffile.TiffFile(path) as tiff:
-            page = tiff.pages.first
-            _refuse_too_large(page.imagelength, page.imagewidth)
-            _check_kind(page)
-            tag = page.tags.get(ORIENTATION_TAG)
-            yield page, int(tag.value) if tag is not None else 1
-    except (tifffile.TiffFileError, IndexError, KeyError, TypeError) as wrong:
-        msg = f"scan is a damaged TIFF file: {wrong}"
-        raise ValueError(msg) from wrong
-
-
-def is_tiff(path: Path) -> bool:
-    """Tell whether a file begins as a TIFF file does."""
-    with path.open("rb") as file:
-        return file.read(4) in {b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"}
-
-
-def plain_codes_of(codes: NDArray[Any], page: "TiffPage") -> GreyArray:
-    """Return the grey of a piece of a TIFF picture: channels last, as decoded; colours looked up and white high."""
-    from tifffile import PHOTOMETRIC
-
-    if page.photometric == PHOTOMETRIC.PALETTE and page.colormap is not None:
-        # Palettes hold 8-bit colours in the upper half of 16 bits.
-        codes = np.moveaxis(page.colormap >> 8, 0, -1).astype(np.uint8)[codes]
-    elif page.photometric == PHOTOMETRIC.MINISWHITE:
-        codes = np.invert(codes) if codes.dtype.kind == "u" else -codes
-    return grey_of(codes if codes.dtype in (np.uint8, np.uint16) else codes.astype(np.float32))
-
-
-def _decode_tiff(path: Path) -> GreyArray:
-    try:
-        with open_tiff(path) as (page, orientation):
-            codes: NDArray[Any] = page.asarray()
-            if page.axes.startswith("S") and codes.ndim == 3:  # channels stored one after another
-                codes = np.moveaxis(codes, 0, -1)
-            return upright(plain_codes_of(codes, page), orientation)
-    except RuntimeError:
-        # A second reader forgives what the first does not, such as bytes behind the end of a compressed strip.
-        return _decode_other(path, deep_png=False)
-
-
-def _check_kind(page: "TiffPage") -> None:
-    from tifffile import PHOTOMETRIC
-
-    photometric, bits = page.photometric, page.bitspersample
-    if bits not in ({4, 8} if photometric == PHOTOMETRIC.PALETTE else {8, 16, 32, 64}):
-        msg = f"scan has {bits} bits a sample, 8 or 16 are read"
-        raise ValueError(msg)
-    readable = (PHOTOMETRIC.MINISWHITE, PHOTOMETRIC.MINISBLACK, PHOTOMETRIC.RGB, PHOTOMETRIC.PALETTE, PHOTOMETRIC.YCBCR)
-    if photometric not in readable:
-        msg = f"scan is neither grey nor colour of three channels but {PHOTOMETRIC(photometric).name.lower()}"
-        raise ValueError(msg)
-
-
-def _decode_other(path: Path, *, deep_png: bool) -> GreyArray:
-    from PIL import Image, ImageOps, UnidentifiedImageError
-
-    # The library warns of large pictures below the limit that this project sets.
-    Image.MAX_IMAGE_PIXELS = MAX_MEGAPIXELS * 1_000_000
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # of damaged tags: damaged pixels raise
-            with Image.open(path) as opened:
-                _refuse_too_large(opened.height, opened.width)
-                if deep_png:
-                    # The library would cut 16-bit colours to 8 bits.
-                    return upright(_decode_deep_png(path), opened.getexif().get(ORIENTATION_TAG, 1))
-                codes = _flat_codes(ImageOps.exif_transpose(opened))
-    except (UnidentifiedImageError, Image.DecompressionBombError) as wrong:
-        msg = f"scan is not a TIFF, PNG, JPEG or WebP file of at most {MAX_MEGAPIXELS} megapixels"
-        raise ValueError(msg) from wrong
-    except (OSError, SyntaxError) as wrong:
-        msg = f"scan is damaged: {wrong}"
-        raise ValueError(msg) from wrong
-    return grey_of(codes)
-
-
-def _flat_codes(turned: "Image") -> NDArray[Any]:
-    """Return an upright picture's code values, a palette looked up."""
-    if turned.mode in {"P", "PA", "YCbCr"}:
-        turned = turned.convert("RGB")
-    if turned.mode not in {"L", "LA", "La", "RGB", "RGBA", "I;16", "I;16B"}:
-        msg = f"scan is neither grey nor colour of three channels but {turned.mode}"
-        raise ValueError(msg)
-    return np.asarray(turned)
-
-
-def _decode_deep_png(path: Path) -> GreyArray:
-    import imagecodecs
-
-    return grey_of(imagecodecs.png_decode(path.read_bytes()))
-
-
-def _refuse_too_large(height_px: int, width_px: int) -> None:
+def refuse_too_large(width_px: int, height_px: int) -> None:
+    """Raise ValueError where a scan has more pixels than are read."""
     if height_px * width_px > MAX_MEGAPIXELS * 1_000_000:
         msg = f"scan has {height_px * width_px / 1e6:.0f} megapixels, at most {MAX_MEGAPIXELS} are read"
         raise ValueError(msg)
+
+
+def rows_in_band(row_bytes: int) -> int:
+    """Return how many rows of that length are decoded at once."""
+    return max(1, BAND_BYTES // row_bytes)

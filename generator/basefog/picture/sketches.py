@@ -1,13 +1,13 @@
 """A scan made small: what registration looks at, and where it lies on the scan to a fraction of a pixel."""
 
 from dataclasses import dataclass
-from os import PathLike
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from basefog.picture.regions import Region, read_regions
+from basefog.picture.opened import OpenedScan
+from basefog.picture.regions import Region
 
 SKETCH_PX: Final = 1200
 """Longest side of a sketch is from this to twice this: a shift is then found to a few hundredths of its pixels, which
@@ -37,9 +37,10 @@ def choose_block(width_px: int, height_px: int) -> int:
     return max(1, max(width_px, height_px) // SKETCH_PX)
 
 
-def read_sketch(path: str | PathLike[str], *, width_px: int, height_px: int) -> Sketch:
-    """Return the sketch of a scan file of that size. Raises ValueError where it can't be decoded or has another."""
-    block = choose_block(width_px, height_px)
-    whole = Region(left_px=0, top_px=0, width_px=width_px, height_px=height_px, block_px=block)
-    [codes] = read_regions(path, [whole], width_px=width_px, height_px=height_px).codes
-    return Sketch(codes=codes.astype(np.float32, copy=False), block_px=block, width_px=width_px, height_px=height_px)
+def read_sketch(scan: OpenedScan) -> Sketch:
+    """Return the sketch of a scan. Raises ValueError where it can't be decoded."""
+    block = choose_block(scan.width_px, scan.height_px)
+    whole = Region(left_px=0, top_px=0, width_px=scan.width_px, height_px=scan.height_px, block_px=block)
+    [codes] = scan.read([whole]).codes
+    sketched = codes.astype(np.float32, copy=False)
+    return Sketch(codes=sketched, block_px=block, width_px=scan.width_px, height_px=scan.height_px)

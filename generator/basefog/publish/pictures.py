@@ -1,19 +1,73 @@
-"""Plans the pictures of a site: which views are cut from which scans, one job a scan."""
+"""The pictures of a site: made in one pass over the scans, kept in a folder, put into the site by one job a scan."""
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
-from basefog.picture import ViewPlan, cut_scan, plan_views
+from basefog.picture import NoScratchError, SeenScans, ViewPlan, plan_views, see_scans
 from basefog.publish.addresses import address_of_view
 from basefog.publish.cards import CardPlan, make_card, plan_cards_alone
-from basefog.publish.inputs import check_input
+from basefog.publish.inputs import check_input, read_input
 from basefog.publish.job import InputPath, Job
-from basefog.publish.stops import UnreadableScan
-from basefog.records.content import Series, Test
+from basefog.publish.kept_pictures import KeptPictures
+from basefog.publish.run import Progress
+from basefog.publish.stops import NoRoom, UnreadableScan
+from basefog.records.content import Scan, Series, Test
+from basefog.records.findings import Findings
 
 NO_CARDS: Final[Mapping[str, CardPlan]] = MappingProxyType({})
+
+
+def check_scans(
+    series: Series, findings: Findings, series_folder: Path, *, progress: Progress | None = None
+) -> SeenScans:
+    """Return what the scans show, and what is wrong with them; no picture is made.
+
+    Raises ContentChanged where a scan is no longer the one that was read, NoRoom where a large one can't be kept.
+    """
+    return _see(series, findings, series_folder, None, progress)
+
+
+def make_pictures(
+    series: Series,
+    findings: Findings,
+    series_folder: Path,
+    pictures: KeptPictures,
+    *,
+    progress: Progress | None = None,
+) -> SeenScans:
+    """Return what the scans show, and put the pictures of all views into `pictures`; each scan is decoded once.
+
+    Raises ContentChanged where a scan is no longer the one that was read, UnreadableScan where pixels can't be read
+    (their size was, from the header), NoRoom where pictures can't be kept.
+    """
+    seen = _see(series, findings, series_folder, pictures, progress)
+    if seen.problems:
+        raise UnreadableScan(seen.problems)
+    return seen
+
+
+def _see(
+    series: Series,
+    findings: Findings,
+    series_folder: Path,
+    pictures: KeptPictures | None,
+    progress: Progress | None,
+) -> SeenScans:
+    def check(scan: Scan) -> None:
+        check_input(scan.path, InputPath(path=str(series_folder / scan.path), sha256=scan.sha256))
+
+    def keep(test: Test, name: str, data: bytes) -> None:
+        if pictures is not None:
+            pictures.put(_address_of(test, name), data)
+
+    try:
+        return see_scans(
+            series, findings, series_folder, check=check, keep=keep if pictures is not None else None, progress=progress
+        )
+    except NoScratchError as error:
+        raise NoRoom(str(error)) from error
 
 
 def plan_all_views(series: Series) -> dict[str, tuple[ViewPlan, ...]]:
@@ -25,12 +79,12 @@ def plan_all_views(series: Series) -> dict[str, tuple[ViewPlan, ...]]:
 def plan_pictures(
     series: Series,
     views: Mapping[str, Sequence[ViewPlan]],
-    series_folder: Path,
+    pictures: Mapping[str, InputPath],
     cards: Mapping[str, CardPlan] = NO_CARDS,
 ) -> tuple[Job, ...]:
-    """Return one job a scan, so that each is decoded once for all the views and the card that are made from it.
+    """Return one job a scan, which puts its pictures into the site and makes the card that shows one of them.
 
-    `cards` are by the key of the test that they show.
+    `pictures` are by address, as `make_pictures` kept them; `cards` by the key of the test that they show.
     """
     jobs = []
     for test in (test for stock in series.stocks for test in stock.tests):
@@ -38,39 +92,30 @@ def plan_pictures(
         for plan in views[test.key]:
             by_scan.setdefault(plan.scan.path, []).append(plan)
         card = cards.get(test.key)
-        jobs += [_plan_scan(test, tuple(cuts), series_folder, card) for _, cuts in sorted(by_scan.items())]
+        jobs += [_plan_scan(test, tuple(cuts), pictures, card) for _, cuts in sorted(by_scan.items())]
     return (*jobs, *plan_cards_alone(cards))
 
 
-def _plan_scan(test: Test, cuts: tuple[ViewPlan, ...], series_folder: Path, card: CardPlan | None) -> Job:
-    scan = cuts[0].scan
-    addresses = {
-        plan.view.id + file.suffix: address_of_view(test, plan.view.id, file.suffix)
-        for plan in cuts
-        for file in plan.files
-    }
-    file = InputPath(path=str(series_folder / scan.path), sha256=scan.sha256)
-    inputs: dict[str, object] = {"scan": file, "cuts": cuts, "addresses": addresses}
-    outputs = set(addresses.values())
+def _plan_scan(test: Test, cuts: tuple[ViewPlan, ...], pictures: Mapping[str, InputPath], card: CardPlan | None) -> Job:
+    addresses = [_address_of(test, plan.view.id + file.suffix) for plan in cuts for file in plan.files]
+    inputs: dict[str, object] = {"files": {address: pictures[address] for address in addresses}}
+    outputs = set(addresses)
     if card is not None and card.view in cuts:
-        inputs["card"] = card
+        inputs |= {"card": card, "shown": _address_of(test, card.view_file)}
         outputs.add(card.address)
-    return Job(outputs=tuple(sorted(outputs)), make=make_pictures, inputs=inputs)
+    return Job(outputs=tuple(sorted(outputs)), make=publish_pictures, inputs=inputs)
 
 
-def make_pictures(
-    *, scan: InputPath, cuts: Sequence[ViewPlan], addresses: Mapping[str, str], card: CardPlan | None = None
+def _address_of(test: Test, name: str) -> str:
+    return address_of_view(test, name, "")
+
+
+def publish_pictures(
+    *, files: Mapping[str, InputPath], card: CardPlan | None = None, shown: str = ""
 ) -> dict[str, bytes]:
-    """Return the pictures of one scan by their addresses, and the card that shows one of them.
+    """Return the pictures of one scan by their addresses, and the card that shows the one at `shown`.
 
-    Raises ContentChanged where it is no longer the scan that was planned with, UnreadableScan where its pixels can't
-    be read: its size was, from its header.
+    Raises ContentChanged where a picture is no longer as it was kept.
     """
-    name = cuts[0].scan.path
-    check_input(name, scan)
-    try:
-        files = cut_scan(scan, cuts)
-    except (ValueError, OSError) as error:
-        raise UnreadableScan(name, str(error)) from error
-    made = {addresses[view]: data for view, data in files.items()}
-    return made if card is None else made | make_card(plan=card, view=files[card.view_file])
+    made = {address: read_input(address, file) for address, file in sorted(files.items())}
+    return made if card is None else made | make_card(plan=card, view=made[shown])

@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 
+from basefog.records.problem import Problem
+
 
 class PublishError(Exception):
     """The publish ended and the old site stands as it was; `lines` say why."""
@@ -32,10 +34,17 @@ class ContentChanged(PublishError):  # noqa: N818
 
 
 class UnreadableScan(PublishError):  # noqa: N818
-    """The pixels of a scan can't be decoded, though its header can be read."""
+    """The pixels of scans can't be decoded, though their headers can be read."""
 
-    def __init__(self, path: str, message: str) -> None:
-        super().__init__(f"{path}:1:1: problem: {message}", "    Save the scan again as TIFF or PNG, or scan it anew.")
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        told = (
+            (f"{one.path}:{one.line}:{one.column}: {one.level}: {one.message}", f"    {one.mend}") for one in problems
+        )
+        super().__init__(*(line for lines in told for line in lines))
+
+
+class NoRoom(PublishError):  # noqa: N818
+    """The system's temporary folder is full, or can't be written."""
 
 
 class FaultySite(PublishError):  # noqa: N818

@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 
 from basefog.measure import measure_series
-from basefog.picture import register_series
-from basefog.picture.texture import measure_scans
+from basefog.picture import see_scans
 from basefog.read import read_series
 from basefog.records.findings import Findings
 from simulation.expected import compute_expected
@@ -28,8 +27,8 @@ def found() -> Findings:
     reading = read_series(CONTENT)
     assert reading.series is not None
     some = tuple(stock for stock in reading.series.stocks if stock.slug in STOCKS)
-    series = register_series(replace(reading.series, stocks=some), CONTENT)
-    return measure_scans(series, measure_series(series), CONTENT)
+    series = replace(reading.series, stocks=some)
+    return see_scans(series, measure_series(series), CONTENT).findings
 
 
 @pytest.mark.parametrize("truth", SCANNED, ids=lambda truth: truth.stock)

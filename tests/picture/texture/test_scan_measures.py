@@ -13,13 +13,14 @@ import tifffile
 from basefog.measure import measure_series
 from basefog.picture.regions import Region
 from basefog.picture.scans import GreyArray
-from basefog.picture.texture import measure_scan, measure_scans, plan_scan_work, put_into_findings
+from basefog.picture.texture import measure_regions, plan_scan_work, put_into_findings, regions_of_work
 from basefog.picture.texture.scan_measures import _compare
 from basefog.picture.texture.scan_work import ScanFindings, ScanWork, measure_codes
 from basefog.read import read_series
-from basefog.records.content import Series
+from basefog.records.content import Scan, Series, Test
 from basefog.records.findings import Findings, Quantity
 from basefog.records.registration import Refusal
+from picture.files import read_regions
 from picture.plans import make_scan, make_view
 from picture.texture.fields import draw_edge, grow_field, half_of_edge
 from small_series import write_small_series
@@ -53,8 +54,8 @@ def codes_of(
 
 
 @cache
-def whole() -> tuple[Series, Findings, Findings, Path]:
-    """Return a series of three scanned tests, its findings before and after its scans were measured, its folder."""
+def whole() -> tuple[Series, Findings, Findings]:
+    """Return a series of three scanned tests, its findings before and after its scans were measured."""
     folder = write_small_series(Path(mkdtemp()))
     with (folder / "series.yaml").open("a", encoding="utf-8") as file:
         file.write(VIEWS)
@@ -74,7 +75,26 @@ def whole() -> tuple[Series, Findings, Findings, Path]:
     assert reading.series is not None, reading.problems
     before = measure_series(reading.series)
     # The scans show no subject that could be registered: every box lies where the series has it.
-    return reading.series, before, measure_scans(reading.series, before, folder), folder
+    return (
+        reading.series,
+        before,
+        put_into_findings(reading.series, before, measured_of(reading.series, before, folder)),
+    )
+
+
+def works_of(series: Series, before: Findings) -> list[tuple[Test, Scan, ScanWork]]:
+    """Return what is to be measured of every scan that shows something."""
+    scans = [(test, scan) for stock in series.stocks for test in stock.tests for scan in test.scans]
+    planned = [(test, scan, plan_scan_work(test, scan, series, before)) for test, scan in scans]
+    return [(test, scan, work) for test, scan, work in planned if work is not None]
+
+
+def measured_of(series: Series, before: Findings, folder: Path) -> list[tuple[str, ScanFindings]]:
+    found = []
+    for test, scan, work in works_of(series, before):
+        read = read_regions(folder / scan.path, regions_of_work(work), (scan.width_px, scan.height_px))
+        found.append((test.key, measure_regions(read.codes, work)))
+    return found
 
 
 def test_grain_and_sharpness_are_among_the_findings() -> None:
@@ -130,7 +150,7 @@ def test_a_verdict_may_not_hang_on_the_density(other: float, at: float, verdict:
 
 def test_all_else_stays() -> None:
     """What the curve gave is untouched, and every measure is there in its order."""
-    _, before, after, _ = whole()
+    _, before, after = whole()
     for key, test in before.tests.items():
         put = after.tests[key]
         kept = {name: value for name, value in test.measures.items() if name not in ("rms_granularity", "mtf50")}
@@ -144,24 +164,23 @@ def test_all_else_stays() -> None:
 
 def test_a_scans_work_is_a_pure_function() -> None:
     """Work can be sent to another process, and measures the same there and a second time."""
-    series, before, _, folder = whole()
-    planned = plan_scan_work(series, before)[0]
-    path = folder / planned.scan.path
-    once = measure_scan(path, planned.work)
-    again = pickle.loads(pickle.dumps(measure_scan(path, pickle.loads(pickle.dumps(planned.work)))))  # noqa: S301
+    codes = codes_of(0.01)
+    once = measure_halves(codes, work())
+    again = pickle.loads(pickle.dumps(measure_halves(codes, pickle.loads(pickle.dumps(work())))))  # noqa: S301
 
     assert once.measures == again.measures
     assert once.edge_response is not None
+    assert again.edge_response is not None
     assert (once.edge_response.high == again.edge_response.high).all()
 
 
-def test_a_scan_of_another_size_is_refused() -> None:
-    """A scan that is no longer what was planned with raises."""
-    series, before, _, folder = whole()
-    planned = plan_scan_work(series, before)[0]
+def test_nothing_is_read_where_nothing_can_be_measured() -> None:
+    """An uncalibrated scan is not read, and still says why each measure is missing."""
+    uncalibrated = work(code_density=None)
 
-    with pytest.raises(ValueError, match="360 x 180"):
-        measure_scan(folder / planned.scan.path, replace(planned.work, width_px=7))
+    assert regions_of_work(uncalibrated) == ()
+    assert regions_of_work(work(edge=None)) == (work().grain,)
+    assert "no code_density" in (measure_regions([], uncalibrated).measures["mtf50"].why or "")
 
 
 def work(**changes: object) -> ScanWork:
@@ -240,7 +259,7 @@ def test_lossy_files_are_told() -> None:
 
 def test_a_view_that_was_not_found_says_so() -> None:
     """A scan that could not be aligned has no view, and its measures say why; the others stay."""
-    series, before, after, _ = whole()
+    series, before, after = whole()
     refusal = Refusal(message="shows another subject")
     stock = series.stock("wold-400")
     newest = stock.tests[-1]
@@ -249,20 +268,19 @@ def test_a_view_that_was_not_found_says_so() -> None:
         replace(one, tests=(stock.tests[0], lost)) if one.slug == stock.slug else one for one in series.stocks
     )
     there = replace(series, stocks=stocks)
-    planned = plan_scan_work(there, before)
-    found = put_into_findings(there, before, planned, [ScanFindings() for _ in planned])
+    planned = [test.key for test, _, _ in works_of(there, before)]
+    found = put_into_findings(there, before, [])
 
-    assert [one.test for one in planned] == ["fell-100/2026-02-01", "wold-400/2026-02-03"]
+    assert planned == ["fell-100/2026-02-01", "wold-400/2026-02-03"]
     assert found.tests[newest.key].measures["mtf50"].why == "the view edge was not found on the scan"
     assert after.tests[newest.key].measures["mtf50"].value is not None
 
 
 def test_without_a_reference_nothing_is_judged() -> None:
     """Where the reference has no current test, scans are measured and every verdict is not measured."""
-    series, before, _, _ = whole()
+    series, before, _ = whole()
     tests = {key: replace(test, reference=None) for key, test in before.tests.items()}
-    planned = plan_scan_work(series, before)
-    found = put_into_findings(series, replace(before, tests=tests), planned, [ScanFindings() for _ in planned])
+    found = put_into_findings(series, replace(before, tests=tests), [])
     verdict = found.tests["wold-400/2026-02-03"].against_reference["rms_granularity"]
 
     assert (verdict.verdict, verdict.why) == (
@@ -294,14 +312,14 @@ def test_a_print_is_measured_by_itself() -> None:
 
 def test_the_whole_box_is_measured() -> None:
     """A view larger than what is published at 1:1 is measured whole."""
-    series, before, _, _ = whole()
+    series, before, _ = whole()
     view = make_view((0.25, 0.5, 0.5, 0.25))
     scan = make_scan(size=(4000, 3000), path="stocks/wold-400/2026-02-03/scans/negative.tif")
     stock = series.stock("wold-400")
     tests = tuple(replace(test, scans=(scan,)) for test in stock.tests)
     stocks = tuple(replace(one, tests=tests) if one.slug == stock.slug else one for one in series.stocks)
     larger = replace(series, views=(view,), stocks=stocks, reference="wold-400")
-    planned = plan_scan_work(larger, before)
+    planned = works_of(larger, before)[-1][2]
 
-    assert planned[-1].work.grain == Region(left_px=1000, top_px=1500, width_px=2000, height_px=750)
-    assert planned[-1].work.edge is None
+    assert planned.grain == Region(left_px=1000, top_px=1500, width_px=2000, height_px=750)
+    assert planned.edge is None

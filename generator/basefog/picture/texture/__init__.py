@@ -1,14 +1,13 @@
 """What grain and sharpness measure, from calibrated scans."""
 
-from basefog.picture.texture.scan_measures import PlannedScan, measure_scans, plan_scan_work, put_into_findings
-from basefog.picture.texture.scan_work import ScanFindings, ScanWork, measure_scan
+from basefog.picture.texture.scan_measures import plan_scan_work, put_into_findings
+from basefog.picture.texture.scan_work import ScanFindings, ScanWork, measure_regions, regions_of_work
 
 __all__ = [
-    "PlannedScan",
     "ScanFindings",
     "ScanWork",
-    "measure_scan",
-    "measure_scans",
+    "measure_regions",
     "plan_scan_work",
     "put_into_findings",
+    "regions_of_work",
 ]

@@ -1,19 +1,17 @@
-"""Grain and sharpness of a series: which scans are measured, and how what they show is put among the findings.
+"""Grain and sharpness of a series: what is measured of which scan, and how that is put among the findings.
 
-`plan_scan_work` says what is to be measured from which scan, `scan_work.measure_scan` measures one, `put_into_findings`
-puts all of it into the findings, against the reference and against the replaced test. `measure_scans` is the three in
-one.
+`plan_scan_work` says what is to be measured from a scan, `scan_work` measures it, `put_into_findings` puts all of it
+into the findings, against the reference and against the replaced test.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from pathlib import Path
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from basefog.measure.intervals import missing, not_measured
 from basefog.measure.scatter import pool_scatter
 from basefog.measure.verdicts import compare_measures
 from basefog.picture.regions import Region
-from basefog.picture.texture.scan_work import ScanFindings, ScanWork, measure_scan
+from basefog.picture.texture.scan_work import ScanFindings, ScanWork
 from basefog.picture.views import PixelBox, box_on_scan, choose_scan, first_scan
 from basefog.records.content import Scan, Series, Test, View
 from basefog.records.findings import Comparison, Findings, Quantity, Scatter, TestFindings
@@ -27,58 +25,29 @@ GROWTH_WITH_DENSITY = 0.85
 """d log sigma / d log D of opaque discs dropped at random, at D = 1.0 (from their exact variance)."""
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class PlannedScan:
-    """One scan of one test, and what is to be measured from it. `test` is `stock/test`."""
-
-    test: str
-    scan: Scan
-    work: ScanWork
-
-
-def measure_scans(series: Series, findings: Findings, series_folder: Path) -> Findings:
-    """Return findings with what the series' calibrated scans show of grain and sharpness.
-
-    The series is to be registered (`register_series`), for its views lie where the registration says.
-
-    Raises ValueError where a scan can't be decoded.
-    """
-    planned = plan_scan_work(series, findings)
-    found = [measure_scan(series_folder / one.scan.path, one.work) for one in planned]
-    return put_into_findings(series, findings, planned, found)
-
-
-def plan_scan_work(series: Series, findings: Findings) -> tuple[PlannedScan, ...]:
-    """Return what is to be measured from which scan, in the series' order; no file is opened.
+def plan_scan_work(test: Test, scan: Scan, series: Series, findings: Findings) -> ScanWork | None:
+    """Return what is to be measured from a scan of a test, None where it shows nothing that is measured.
 
     A test's grain is measured in the first view of the series that shows grain, of the negative and of the print
     each, its sharpness in the first view of the negative that shows it: the same views for every stock. Where a view
-    lies on a scan its registration says, so that the series has to be registered.
+    lies on a scan its registration says, so that the test's scans have to be registered.
     """
-    planned = []
-    for test in (test for stock in series.stocks for test in stock.tests):
-        by_scan: dict[str, dict[str, Region]] = {}
-        for view in _measured_views(series):
-            scan, box = _find_view(test, view, series)
-            if scan is not None and box is not None:
-                by_scan.setdefault(scan.path, {})[view.shows] = _region_of(box)
-        for scan in test.scans:
-            if regions := by_scan.get(scan.path):
-                work = _work_of(test, scan, series, findings, regions)
-                planned.append(PlannedScan(test=test.key, scan=scan, work=work))
-    return tuple(planned)
+    regions: dict[str, Region] = {}
+    for view in _measured_views(series):
+        chosen, box = _find_view(test, view, series)
+        if chosen is not None and chosen.path == scan.path and box is not None:
+            regions[view.shows] = _region_of(box)
+    return _work_of(test, scan, series, findings, regions) if regions else None
 
 
-def put_into_findings(
-    series: Series, findings: Findings, planned: tuple[PlannedScan, ...], found: list[ScanFindings]
-) -> Findings:
+def put_into_findings(series: Series, findings: Findings, measured: Sequence[tuple[str, ScanFindings]]) -> Findings:
     """Return findings with the scans' measures, their verdicts, their movements, and the scatter of repeats in both.
 
-    Arguments: `found`, one for each of `planned`, in its order.
+    Arguments: `measured`, what each scan showed, with the key of its test.
     """
     tests = {key: _say_why_not(test, series, findings.tests[key]) for key, test in _tests_of(series).items()}
-    for one, scan in zip(planned, found, strict=True):
-        tests[one.test] = _put_scan(tests[one.test], scan)
+    for key, scan in measured:
+        tests[key] = _put_scan(tests[key], scan)
     measures = {key: {name: test.measures[name] for name in SCAN_MEASURES} for key, test in tests.items()}
     scatter = {**findings.scatter, **pool_scatter(series.stocks, measures, SCAN_MEASURES)}
     replaces = {key: test.replaces for key, test in _tests_of(series).items()}

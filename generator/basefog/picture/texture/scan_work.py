@@ -1,12 +1,11 @@
-"""One scan's measuring: a pure function of the scan's file and of a few numbers, so that its result can be kept."""
+"""One scan's measuring: a pure function of a few regions of it and of a few numbers."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from os import PathLike
 
 from basefog.measure.intervals import missing
 from basefog.measure.resampling import seeded_generator
-from basefog.picture.regions import Region, read_regions
+from basefog.picture.regions import Region
 from basefog.picture.scans import GreyArray
 from basefog.picture.texture.apertures import APERTURE_UM, Granularity, NoGranularity, measure_granularity
 from basefog.picture.texture.calibration import CodeDensity, Densities, read_densities, why_too_rough, why_unusable
@@ -58,18 +57,19 @@ class ScanFindings:
     edge_response: EdgeResponse | None = None
 
 
-def measure_scan(scan: str | PathLike[str], work: ScanWork) -> ScanFindings:
-    """Return what a scan shows of grain and sharpness; it is read once, and only where something can be measured.
+def regions_of_work(work: ScanWork) -> tuple[Region, ...]:
+    """Return what is read of a scan to measure it: nothing where nothing can be measured."""
+    if _why_nothing(work) is not None:
+        return ()
+    return tuple(region for region in (work.grain, work.edge) if region is not None)
 
-    Raises ValueError where the file can't be decoded or is not of the size that was planned with.
-    """
-    why = _why_nothing(work)
-    if why is not None:
-        return _nothing(work, why)
-    regions = [region for region in (work.grain, work.edge) if region is not None]
-    codes = list(read_regions(scan, regions, width_px=work.width_px, height_px=work.height_px).codes)
-    grain = None if work.grain is None else codes.pop(0)
-    return measure_codes(grain, None if work.edge is None else codes.pop(0), work)
+
+def measure_regions(codes: Sequence[GreyArray], work: ScanWork) -> ScanFindings:
+    """Return what a scan shows of grain and sharpness; `codes` are those of `regions_of_work`."""
+    left = list(codes)
+    grain = left.pop(0) if left and work.grain is not None else None
+    edge = left.pop(0) if left and work.edge is not None else None
+    return measure_codes(grain, edge, work)
 
 
 def measure_codes(grain: GreyArray | None, edge: GreyArray | None, work: ScanWork) -> ScanFindings:

@@ -1,0 +1,48 @@
+"""Scan files opened for one thing at a time, as tests want it."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from numpy.typing import NDArray
+
+from basefog.picture.cuts import encode_cuts, regions_of_cuts
+from basefog.picture.opened import open_scan
+from basefog.picture.regions import Region, RegionCodes
+from basefog.picture.scans import TURNED, open_scan_file
+from basefog.picture.sketches import Sketch, read_sketch
+from basefog.picture.views import ViewPlan
+
+
+def size_of(path: Path) -> tuple[int, int]:
+    """Return width and height of the upright picture."""
+    with open_scan_file(path) as file:
+        lying = (file.width_px, file.height_px)
+        return lying[::-1] if file.orientation in TURNED else lying
+
+
+def decode_whole(path: Path) -> NDArray[Any]:
+    """Return all grey codes of a scan, upright."""
+    width, height = size_of(path)
+    whole = Region(left_px=0, top_px=0, width_px=width, height_px=height)
+    with open_scan(path, width_px=width, height_px=height) as opened:
+        return opened.read([whole]).codes[0]
+
+
+def read_regions(path: Path, regions: Sequence[Region], size: tuple[int, int], *, is_kept: bool = False) -> RegionCodes:
+    """Return regions of a scan that has that width and height."""
+    with open_scan(path, width_px=size[0], height_px=size[1], is_kept=is_kept) as opened:
+        return opened.read(regions)
+
+
+def sketch_file(path: Path, size: tuple[int, int]) -> Sketch:
+    """Return the sketch of a scan that has that width and height."""
+    with open_scan(path, width_px=size[0], height_px=size[1]) as opened:
+        return read_sketch(opened)
+
+
+def cut_file(path: Path, plans: Sequence[ViewPlan]) -> dict[str, bytes]:
+    """Return the pictures of a scan's views."""
+    scan = plans[0].scan
+    read = read_regions(path, regions_of_cuts(plans), (scan.width_px, scan.height_px))
+    return encode_cuts(plans, read.codes, read.white)
