@@ -22,6 +22,7 @@ from basefog.publish.data.encoding import encode_csv, encode_json, neutralise
 from basefog.publish.run import run_jobs
 from basefog.publish.stops import ContentChanged
 from basefog.records.findings import Scatter
+from publish.data_checks import faults_of_data
 from publish.invented import FORMULA_NAME, READINGS, make_findings, make_series, write_readings
 
 STANDARDS = Path(__file__).parent / "standards"
@@ -307,20 +308,27 @@ def test_the_descriptor_tells_every_data_file_as_it_is(files: Mapping[str, bytes
             assert [field["name"] for field in resource["schema"]["fields"]] == header
 
 
-def test_table_cells_are_of_the_type_their_field_names(files: Mapping[str, bytes]) -> None:
-    """Each number and whole number of each table can be read as one; the empty cell is a missing value."""
-    convert = {"number": float, "integer": int, "string": str}
-    cells = 0
-    for resource in load(files, "data/datapackage.json")["resources"]:
-        if resource["format"] == "csv":
-            types = {field["name"]: convert[field["type"]] for field in resource["schema"]["fields"]}
-            for row in rows_of(files, f"data/{resource['path']}"):
-                for name, cell in row.items():
-                    if cell:
-                        types[name](cell)
-                        cells += 1
+def test_every_file_keeps_its_schema_and_the_standard(files: Mapping[str, bytes]) -> None:
+    """JSON by its published schema, tables by the types of their columns, the descriptor by the standard."""
+    assert faults_of_data(files) == []
 
-    assert cells > 200
+
+@pytest.mark.parametrize(
+    ("address", "old", "new", "told"),
+    [
+        (f"{TERN}/curve.csv", b"\n-", b"\nnan,-", "tern-100/2026-04-01-b/curve.csv:2: it has 6 cells, expected 5"),
+        (f"{TERN}/readings.csv", b",0.24,", b",inf,", "readings.csv:2: density is 'inf', expected a number"),
+        ("data/summary.csv", b"stock,", b"film,", "summary.csv:1: the header is not that of the descriptor"),
+        ("data/summary.json", b'"contract": 1', b'"contract": 2', "data/summary.json: $.contract: 1 was expected"),
+    ],
+)
+def test_a_file_that_strays_is_told(
+    files: Mapping[str, bytes], address: str, old: bytes, new: bytes, told: str
+) -> None:
+    """The check above can fail."""
+    spoilt = dict(files) | {address: files[address].replace(old, new, 1)}
+
+    assert any(told in fault for fault in faults_of_data(spoilt))
 
 
 def test_readings_are_published_as_understood(files: Mapping[str, bytes]) -> None:

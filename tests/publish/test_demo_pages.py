@@ -3,14 +3,19 @@
 import gzip
 from collections.abc import Mapping
 from pathlib import Path
-from posixpath import dirname, normpath
+from posixpath import dirname, join, normpath
 
 import pytest
 
 from basefog.measure import measure_series
+from basefog.publish.data import plan_data
 from basefog.publish.pages import plan_pages
+from basefog.publish.run import run_jobs
 from basefog.publish.theme import load_theme
 from basefog.read import read_series
+from basefog.records.content import Series
+from basefog.records.findings import Findings
+from publish.data_checks import faults_of_data
 from publish.page_checks import elements, faults_of_page, parse_strictly, text_of
 from publish.page_series import THEME_FOLDER
 
@@ -18,12 +23,17 @@ CONTENT = Path(__file__).parents[2] / "content"
 
 
 @pytest.fixture(scope="module")
-def files() -> Mapping[str, bytes]:
-    """All pages but those of most tests, whose charts take their time: the reference's and one other stock's."""
+def demo() -> tuple[Series, Findings]:
     series = read_series(CONTENT).series
     assert series is not None
+    return series, measure_series(series)
+
+
+@pytest.fixture(scope="module")
+def files(demo: tuple[Series, Findings]) -> Mapping[str, bytes]:
+    """All pages but those of most tests, whose charts take their time: the reference's and one other stock's."""
     made: dict[str, bytes] = {}
-    for job in plan_pages(series, measure_series(series), theme=load_theme(THEME_FOLDER)):
+    for job in plan_pages(*demo, theme=load_theme(THEME_FOLDER)):
         if "charts" in job.inputs and not job.outputs[0].startswith(
             ("stocks/corvane-200/2026-03", "stocks/mossend-100/")
         ):
@@ -55,11 +65,19 @@ def test_a_page_is_light(files: Mapping[str, bytes], address: str) -> None:
     """With its styles, scripts and charts, pictures left out, a page takes less than 120 KB, compressed as hosts do."""
     tree = parse_strictly(files[address])
     named = [element.get(name) or "" for element in tree.iter() for name in ("href", "src") if element.tag != "a"]
-    parts = {normpath(f"{dirname(address)}/{name}") for name in named if name.endswith((".css", ".js", ".svg"))}
+    parts = {normpath(join(dirname(address), name)) for name in named if name.endswith((".css", ".js", ".svg"))}
     sizes = {part: len(gzip.compress(files[part])) for part in (address, *parts)}
 
     assert len(sizes) > 5
     assert sum(sizes.values()) < 120_000, sizes
+
+
+def test_all_published_data_keep_their_schemas(demo: tuple[Series, Findings]) -> None:
+    """Every file of a whole series, as computed from real tables, is as its own descriptor and schema say."""
+    series, findings = demo
+    made = dict(run_jobs(plan_data(series, findings, series_folder=CONTENT)))
+
+    assert faults_of_data(made) == []
 
 
 def test_a_retested_stock_tells_what_moved(files: Mapping[str, bytes]) -> None:

@@ -1,5 +1,6 @@
 """The feed is valid Atom, its dates are the content's, its ids stay; the sitemap lists what stands at an address."""
 
+import re
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -12,8 +13,10 @@ from basefog.publish.feed import plan_feed
 from basefog.publish.pages.verdict import verdict_of
 from basefog.publish.run import run_jobs
 from basefog.publish.sitemap import plan_sitemap
+from basefog.publish.theme import load_theme
 from basefog.records.content import Series
 from publish.invented import FORMULA_NAME, make_findings, make_series
+from publish.page_series import THEME_FOLDER, make_pages, richer_series
 
 ATOM = "{http://www.w3.org/2005/Atom}"
 SITEMAP = "{http://www.sitemaps.org/schemas/sitemap/0.9}"
@@ -142,20 +145,25 @@ def test_control_characters_never_break_the_feed(grammar: etree.RelaxNG) -> None
     assert texts(feed, "a:entry/a:title")[0] == "ab<c>&"
 
 
-def test_the_sitemap_lists_pages_by_their_canonical_addresses() -> None:
-    """Pages alone, sorted; not the 404 page, nor a page at a former address."""
-    series = make_series()
-    addresses = ["index.html", "stocks/marl-400/index.html", "stocks/marl-iso-400/index.html", "404.html", "feed.xml"]
-    addresses += ["stocks/marl-400/2026-03-14/curve.svg", "method/index.html", "data/summary.json"]
+def test_the_sitemap_lists_each_page_that_is_its_own_canonical_one() -> None:
+    """All pages, comparisons too; not the 404 page, nor a page that only leads on, nor what is no page."""
+    series = richer_series()
+    files = make_pages(series, load_theme(THEME_FOLDER))
+    canonical = re.compile(rb'<link rel="canonical" href="([^"]+)">')
+    expected = {
+        address.decode()
+        for name, data in files.items()
+        for address in canonical.findall(data)
+        if name != "404.html" and b'content="noindex"' not in data
+    }
 
-    jobs = plan_sitemap(series, reversed(addresses))
+    jobs = plan_sitemap(series, reversed(files))
     sitemap = etree.fromstring(dict(run_jobs(jobs))["sitemap.xml"])
+    listed = [element.text for element in sitemap.iter(f"{SITEMAP}loc")]
 
-    assert [element.text for element in sitemap.iter(f"{SITEMAP}loc")] == [
-        "https://trials.example.org/",
-        "https://trials.example.org/method/",
-        "https://trials.example.org/stocks/marl-400/",
-    ]
+    assert sorted(listed) == sorted(expected)
+    assert "https://trials.example.org/compare/tern-100/" in listed
+    assert "https://trials.example.org/stocks/" not in listed
 
 
 def test_without_an_address_there_is_no_sitemap() -> None:

@@ -6,6 +6,7 @@ from xml.etree import ElementTree as ET
 from basefog.publish.addresses import canonical_address
 from basefog.publish.job import Job
 from basefog.publish.links import NOT_FOUND_PAGE
+from basefog.publish.pages.redirects import addresses_of_redirects
 from basefog.records.content import Series
 
 SITEMAP_ADDRESS = "sitemap.xml"
@@ -16,12 +17,12 @@ _NAMESPACE = "http://www.sitemaps.org/schemas/sitemap/0.9"
 def plan_sitemap(series: Series, addresses: Iterable[str]) -> tuple[Job, ...]:
     """Return the job that makes the sitemap of a site with these files; none where the series has no address.
 
-    Pages that stand for others are left out: the 404 page, and those at a stock's former addresses.
+    Pages that stand for others are left out: the 404 page, and those that only lead on.
     """
     if series.address is None:
         return ()
-    former = {slug for stock in series.stocks for slug in stock.former_slugs}
-    pages = sorted(address for address in addresses if _is_listed(address, former))
+    unlisted = {NOT_FOUND_PAGE, *addresses_of_redirects(series)}
+    pages = sorted(address for address in addresses if address.endswith(".html") and address not in unlisted)
     return (Job(outputs=(SITEMAP_ADDRESS,), make=make_sitemap, inputs={"site": series.address, "pages": tuple(pages)}),)
 
 
@@ -32,10 +33,3 @@ def make_sitemap(*, site: str, pages: tuple[str, ...]) -> dict[str, bytes]:
         ET.SubElement(ET.SubElement(root, "url"), "loc").text = canonical_address(site, page)
     ET.indent(root, " ")
     return {SITEMAP_ADDRESS: _XML + ET.tostring(root, encoding="unicode").encode() + b"\n"}
-
-
-def _is_listed(address: str, former: set[str]) -> bool:
-    if not address.endswith(".html") or address == NOT_FOUND_PAGE:
-        return False
-    parts = address.split("/")
-    return not (len(parts) > 2 and parts[0] in {"stocks", "compare", "data"} and parts[1] in former)

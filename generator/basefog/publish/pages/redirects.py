@@ -32,6 +32,11 @@ def plan_redirects(series: Series, site: SiteFrame, theme: Theme) -> tuple[Job, 
     return tuple(jobs)
 
 
+def addresses_of_redirects(series: Series) -> frozenset[str]:
+    """Return every address where a page only leads on."""
+    return frozenset(old for old, _, _ in _moves(series))
+
+
 def make_redirect(*, theme: Theme, site: SiteFrame, page: PageHead, view: RedirectPage) -> dict[str, bytes]:
     """Return one signpost."""
     return render_page(theme, "redirect.html", site, page, view)
