@@ -2,12 +2,17 @@
 
 from dataclasses import replace
 
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
 from basefog.publish.pages.measure_rows import rows_of_measures, rows_of_patches
 from basefog.publish.pages.page_of_summary import page_of_summary
 from basefog.publish.pages.printing import printing_of
-from basefog.publish.pages.quantities import decimals_of_column, decimals_of_row, format_quantity
+from basefog.publish.pages.quantities import decimals_of_column, decimals_of_row, format_difference, format_quantity
 from basefog.records.content import Enlarging, Series
 from basefog.records.findings import Comparison, Findings, Quantity, TestFindings
+from basefog.records.numbers import MINUS, PLUS_MINUS
+from basefog.records.vocabulary import VerdictWord
 from publish.invented import make_findings, make_series
 
 KEY = "tern-100/2026-04-01-b"
@@ -120,3 +125,32 @@ def test_other_magnifications_go_by_the_square() -> None:
     assert (sizes["5"], sizes["8"]) == ("40.0", "90.0")
     assert "5" not in {size.magnification for size in own.sizes}
     assert (own.percent, own.stops) == ("", "")
+
+
+@given(
+    half=st.floats(1e-3, 50),
+    low_by_half=st.floats(-3, 1),
+    lean=st.floats(-0.9, 0.9),
+)
+def test_a_shown_interval_never_hides_on_which_side_of_zero_it_lies(
+    half: float, low_by_half: float, lean: float
+) -> None:
+    """What is told as higher or lower is shown clear of zero, and what is no measurable difference reaches it."""
+    low, high = low_by_half * half, (low_by_half + 2) * half
+    assume(min(abs(low), abs(high)) > 0.01 * half)
+    value = (low + high) / 2 + lean * half
+    verdict: VerdictWord = "higher" if low > 0 else "lower" if high < 0 else "no measurable difference"
+
+    shown = format_difference(Comparison(verdict=verdict, difference=value, low=low, high=high))
+
+    if shown.spread.startswith(PLUS_MINUS):
+        spread = float(shown.spread.removeprefix(PLUS_MINUS))
+        ends = [round(number_of(shown.value) + side * spread, 9) for side in (-1, 1)]
+    else:
+        ends = [number_of(end) for end in shown.spread.strip("()").split(" to ")]
+    assert (ends[0] > 0, ends[1] < 0) == (verdict == "higher", verdict == "lower")
+
+
+def number_of(text: str) -> float:
+    """Return a number as a page writes it."""
+    return float(text.replace(MINUS, "-"))

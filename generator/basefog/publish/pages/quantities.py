@@ -6,10 +6,16 @@ from typing import Final
 
 from basefog.measure.speed import STANDARD_SPEEDS
 from basefog.records.findings import Comparison, Quantity
-from basefog.records.numbers import PLUS_MINUS, decimals_for, format_number
+from basefog.records.numbers import PLUS_MINUS, decimals_for, format_number, round_to
 
 UNIT_LABELS: Final = {"D": "", "1": "", "um": "µm", "ISO": ""}
 """Units that pages write otherwise than data files do; density and ratios stand without one."""
+
+_MORE_DECIMALS = 2
+"""So many more than usual are written where fewer would hide on which side of zero an interval lies."""
+
+_NOTHING = 1e-12
+"""Below this a difference of rounded figures is none."""
 
 _LOPSIDED = 0.15
 """From this share of the half width on, an interval is told by its ends: a plus-minus would hide that it leans."""
@@ -91,7 +97,11 @@ def format_quantity(quantity: Quantity, *, signed: bool = False, decimals: int |
 
 
 def format_difference(comparison: Comparison, *, decimals: int | None = None) -> QuantityText:
-    """Return a difference for a page, its sign always written."""
+    """Return a difference for a page, its sign always written.
+
+    >>> format_difference(Comparison(verdict="lower", difference=-0.0384, low=-0.0764, high=-0.0004)).plain
+    '−0.0384 ± 0.0380'
+    """
     unit = UNIT_LABELS.get(comparison.unit, comparison.unit)
     if comparison.difference is None:
         return QuantityText(unit=unit, why=tidy(comparison.why) or "no reason was given")
@@ -128,11 +138,26 @@ def _format_interval(
         return text.rstrip("0").rstrip("."), ""
     half = (high - low) / 2
     places = decimals_for(half) if decimals is None else decimals
-    text = format_number(value, places, signed=signed)
-    if abs((high + low) / 2 - value) <= _LOPSIDED * half:
-        return text, f"{PLUS_MINUS} {format_number(half, places)}"
-    low_text, high_text = (format_number(end, places, signed=signed) for end in (low, high))
-    return text, f"({low_text} to {high_text})"
+    leans = abs((high + low) / 2 - value) > _LOPSIDED * half
+    ways = [(by_ends, more) for by_ends in ((True,) if leans else (False, True)) for more in range(_MORE_DECIMALS + 1)]
+    for by_ends, more in ways:
+        text = format_number(value, places + more, signed=signed)
+        if by_ends:
+            spread = " to ".join(format_number(end, places + more, signed=signed) for end in (low, high))
+            shown = (round_to(low, places + more), round_to(high, places + more))
+            spread = f"({spread})"
+        else:
+            middle, width = round_to(value, places + more), round_to(half, places + more)
+            spread, shown = f"{PLUS_MINUS} {format_number(half, places + more)}", (middle - width, middle + width)
+        # What is shown must not hide on which side of zero the interval lies: that is what a verdict rests on.
+        if _side_of_zero(*shown) == _side_of_zero(low, high):
+            break
+    return text, spread
+
+
+def _side_of_zero(low: float, high: float) -> int:
+    """Return 1 where all of an interval lies above zero, -1 where below, 0 where it reaches it."""
+    return int(low > _NOTHING) - int(high < -_NOTHING)
 
 
 def _format_standard_speed(value: float, low: float | None, high: float | None) -> tuple[str, str]:
