@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from basefog.measure.intervals import compare, missing
 from basefog.measure.places import Places, find_places
-from basefog.picture.texture.scan_measures import GROWTH_WITH_DENSITY, _compare
+from basefog.picture.texture.scan_measures import GROWTH_WITH_DENSITY, compare_scan_measures
 from basefog.records.findings import Quantity, Scatter
 
 SCATTER = Scatter(measure="average_gradient", sigma=0.03, degrees_of_freedom=6, stocks=3)
@@ -62,7 +62,8 @@ def test_granularities_are_placed_as_they_are_judged(column: list[Quantity], sca
     spread = {} if scatter is None else {"rms_granularity": replace(scatter, measure="rms_granularity")}
 
     def judge(one: Quantity, other: Quantity) -> str:
-        return _compare({"rms_granularity": one}, {"rms_granularity": other}, spread)["rms_granularity"].verdict
+        own, others = {"rms_granularity": one}, {"rms_granularity": other}
+        return compare_scan_measures(own, others, spread)["rms_granularity"].verdict
 
     verdicts = [
         ["higher" if judge(one, other) == "higher" and judge(other, one) == "lower" else "" for other in column]

@@ -1,11 +1,13 @@
 """The emblem: wedge steps as greys on a light table."""
 
+import io
 from itertools import pairwise
 
 import numpy as np
 import pytest
+from PIL import Image
 
-from basefog.picture import compute_strip_greys
+from basefog.picture import compute_strip_greys, stack_strips
 from basefog.picture.strip import grey_of_density
 from picture.samples import make_curve
 
@@ -47,3 +49,13 @@ def test_given_steps_are_taken_and_none_beyond_the_curve() -> None:
 def test_no_grey_is_whiter_than_the_table(density: float) -> None:
     """A reading below zero, within its error, is the bare table."""
     assert grey_of_density(density) == 255
+
+
+def test_many_strips_are_one_picture() -> None:
+    """Each strip is a row of pixels, one a step; a shorter one ends in white, as the bare table is."""
+    with Image.open(io.BytesIO(stack_strips([(200, 100, 7), (9,)]))) as picture:
+        rows = np.asarray(picture).tolist()
+
+    assert rows == [[200, 100, 7], [9, 255, 255]]
+    with pytest.raises(ValueError, match="none has a step"):
+        stack_strips([()])

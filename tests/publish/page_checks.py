@@ -6,6 +6,7 @@ from xml.etree.ElementTree import Element
 import html5lib
 
 MAX_PAGE_BYTES = 120_000
+DATA_TYPES = ("application/ld+json", "application/json")
 _REFERENCES = {"aria-labelledby", "aria-describedby", "aria-controls", "aria-owns", "aria-details", "for", "headers"}
 """Attributes that name other elements of the page by their ids."""
 
@@ -70,7 +71,7 @@ def _faults_of_elements(tree: Element) -> Iterable[str]:
         for name in _REFERENCES & set(element.attrib):
             missing = [other for other in str(element.get(name)).split() if other not in ids]
             yield from (f"{element.tag} names {other} in {name}, which is not there" for other in missing)
-        if element.tag == "script" and not element.get("src") and element.get("type") != "application/ld+json":
+        if element.tag == "script" and not element.get("src") and element.get("type") not in DATA_TYPES:
             yield "a script stands in the page"
         if element.tag == "a" and not text_of(element):
             yield f"a link to {element.get('href')} has no words"

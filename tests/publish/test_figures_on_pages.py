@@ -53,10 +53,10 @@ def test_figures_side_by_side_have_equal_decimals() -> None:
 
 def test_a_column_has_equal_decimals() -> None:
     """In the summary all values of one measure are read down one decimal point."""
-    series, findings = found_with("contrast_index", quantity(0.6, 0.0097), quantity(0.7, 0.034))
+    series, findings = found_with("average_gradient", quantity(0.6, 0.0097), quantity(0.7, 0.034))
     page = page_of_summary(series, findings)
     cells = [
-        cell for row in page.rows for cell in row.cells if cell.column.id == "contrast_index" and cell.quantity.value
+        cell for row in page.rows for cell in row.cells if cell.column.id == "average_gradient" and cell.quantity.value
     ]
 
     assert [(cell.quantity.value, cell.quantity.spread) for cell in cells] == [

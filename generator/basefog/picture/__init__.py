@@ -30,7 +30,7 @@ from basefog.picture.charts import (
 )
 from basefog.picture.opened import NoScratchError
 from basefog.picture.scan_pass import SeenScans, see_scans
-from basefog.picture.strip import compute_strip_greys
+from basefog.picture.strip import compute_strip_greys, stack_strips
 from basefog.picture.views import PictureFile, ViewPlan, box_on_scan, first_scan, plan_views
 
 __all__ = [
@@ -69,5 +69,6 @@ __all__ = [
     "list_charts",
     "plan_views",
     "see_scans",
+    "stack_strips",
     "standalone_svg",
 ]

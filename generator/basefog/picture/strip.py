@@ -1,5 +1,6 @@
 """The emblem of a stock: its own strip, wedge steps as greys computed from its curve."""
 
+import io
 import math
 from collections.abc import Sequence
 from typing import Final
@@ -36,6 +37,24 @@ def grey_of_density(density: float) -> int:
     linear = transmittance <= 0.0031308
     encoded = 12.92 * transmittance if linear else 1.055 * math.pow(transmittance, 1 / 2.4) - 0.055
     return round(255 * encoded)
+
+
+def stack_strips(strips: Sequence[Sequence[int]]) -> bytes:
+    """Return strips as one greyscale PNG, a row of pixels a strip and a pixel a step; short ones end in white.
+
+    Raises ValueError where there is no strip with a step.
+    """
+    from PIL import Image  # only a page that shows many strips needs it
+
+    width = max((len(strip) for strip in strips), default=0)
+    if not width:
+        raise ValueError("strips: none has a step")
+    rows = np.full((len(strips), width), 255, dtype=np.uint8)
+    for row, strip in zip(rows, strips, strict=True):
+        row[: len(strip)] = strip
+    out = io.BytesIO()
+    Image.fromarray(rows).save(out, "PNG", optimize=True)
+    return out.getvalue()
 
 
 def _even_steps(curve: Curve) -> FloatArray:

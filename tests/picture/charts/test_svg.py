@@ -12,7 +12,6 @@ from basefog.picture import (
     CHART_STYLE,
     MARKS,
     draw_curve_chart,
-    draw_small_curve,
     draw_tone_chart,
     standalone_svg,
 )
@@ -85,25 +84,6 @@ def test_a_file_of_its_own_has_light_colours_and_turns_dark() -> None:
     for day, night in CHART_STYLE.values():
         assert f'[stroke="{day}"]{{stroke:{night}}}' in (style.text or "")
     assert data == standalone_svg(svg)
-    assert b"<?xml" in standalone_svg(draw_small_curve(make_stock(), make_reference()))
-
-
-def test_the_small_curve_is_small_and_whole() -> None:
-    """A row's curve takes less than 2.5 KB, stays in its picture, and keeps equal units on both axes."""
-    for test in (make_stock(), make_reference()):
-        svg = draw_small_curve(test, make_reference())
-        assert len(svg.encode()) < 2500
-        [line] = drawing.pixels_of(svg, "stock-curve")
-        assert all(0 <= x <= 96 and 0 <= y <= 60 for x, y in line)
-        assert test.curve is not None
-        across = (line[-1][0] - line[0][0]) / (test.curve.log_exposure[-1] - test.curve.log_exposure[0])
-        down = (line[0][1] - line[-1][1]) / (test.curve.density[-1] - test.curve.density[0])
-        assert abs(across / down - 1) < 0.01
-
-
-def test_the_small_curve_of_a_test_without_one_is_empty() -> None:
-    """There is then nothing to draw, and nothing is."""
-    assert drawing.pixels_of(draw_small_curve(make_findings(None), make_reference()), "stock-curve") == []
 
 
 @given(st.lists(st.tuples(st.floats(0, 480), st.floats(0, 400)), min_size=2, max_size=40))

@@ -100,7 +100,9 @@ def dots(points: Iterable[tuple[float, float]]) -> str:
     return "".join(f"M{number(x)} {number(y)}h0" for x, y in points)
 
 
-def thin(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+def thin(
+    points: Sequence[tuple[float, float]], *, tolerance_px: float = THIN_TOLERANCE_PX
+) -> list[tuple[float, float]]:
     """Leave out points of a line that lie within a hair of what remains (Ramer 1972, Douglas and Peucker 1973).
 
     >>> thin([(0, 0), (1, 0.01), (2, 0), (3, 5)])
@@ -117,7 +119,7 @@ def thin(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
         inner = np.asarray(points[first + 1 : last])
         away = np.abs((x2 - x1) * (inner[:, 1] - y1) - (y2 - y1) * (inner[:, 0] - x1)) / length
         worst = int(np.argmax(away))
-        if away[worst] > THIN_TOLERANCE_PX:
+        if away[worst] > tolerance_px:
             middle = first + 1 + worst
             keep.add(middle)
             spans += [(first, middle), (middle, last)]

@@ -84,8 +84,8 @@ def make_summary(
     tests: Mapping[str, TestFindings],
     reference: TestFindings | None,
 ) -> dict[str, bytes]:
-    """Return the summary with a small curve drawn into each row."""
-    from basefog.picture import draw_small_curve
+    """Return the summary with a small curve drawn into each row, and the picture of all strips."""
+    from basefog.picture import draw_small_curve, stack_strips
 
     rows = tuple(
         replace(row, curve=Markup(draw_small_curve(tests[row.slug], reference)))  # noqa: S704  # our own drawing
@@ -93,7 +93,10 @@ def make_summary(
         else row
         for row in view.rows
     )
-    return render_page(theme, "summary.html", site, page, replace(view, rows=rows))
+    files = render_page(theme, "summary.html", site, page, replace(view, rows=rows))
+    if view.strips:
+        files[view.strips] = stack_strips([row.greys for row in rows if row.strip is not None])
+    return files
 
 
 def make_method(
@@ -130,15 +133,16 @@ def _plan_summary(series: Series, findings: Findings, site: SiteFrame, theme: Th
     head = head_of(site, SUMMARY, series.title, series.description or f"Film tests: {series.title}")
     page = replace(head, structured=describe_series(series, site))
     tests = {stock.slug: findings.of(stock.slug, stock.current) for stock in series.stocks if stock.current is not None}
+    view = page_of_summary(series, findings)
     inputs = {
         "theme": theme,
         "site": site,
         "page": page,
-        "view": page_of_summary(series, findings),
+        "view": view,
         "tests": tests,
         "reference": findings.of_reference,
     }
-    return Job(outputs=(SUMMARY,), make=make_summary, inputs=inputs)
+    return Job(outputs=tuple(filter(None, (SUMMARY, view.strips))), make=make_summary, inputs=inputs)
 
 
 def _plan_test(series: Series, findings: Findings, stock: Stock, test: Test, *, site: SiteFrame, theme: Theme) -> Job:

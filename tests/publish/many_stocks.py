@@ -1,0 +1,108 @@
+"""A series of many stocks with findings that cost nothing: invented numbers, no readings, nothing measured."""
+
+import random
+from dataclasses import replace
+
+import numpy as np
+
+from basefog.measure.intervals import compare
+from basefog.records.content import Series
+from basefog.records.findings import Comparison, Curve, Findings, Quantity, Scatter, TestFindings
+from basefog.records.vocabulary import MEASURES
+from publish.invented import make_found, make_series, make_stock
+
+MAKERS = ("Quarry & Sons", "Halse Row Film", "Trevose Coating", "Uplund Works", "<Narrow> Lane")
+NAMES = "Gull Knot Marl Tern Wold Fell Dimity Brindle Twyne Oldmoor Sallow Remnet Scantle Larkspar".split()  # noqa: SIM905
+SPEEDS = (25, 50, 80, 100, 125, 200, 320, 400, 640, 800, 1600)
+COMPARATIVE = ("speed_from_reference", "shadow_match", "matching_time")
+
+
+def many_stocks(count: int, *, scatter: bool = False) -> tuple[Series, Findings]:
+    """Return a series of so many stocks and its findings; the first stock is the reference."""
+    rng = random.Random(count)  # noqa: S311  # the same invented numbers each time
+    stocks = []
+    for index in range(count):
+        speed = rng.choice(SPEEDS)
+        name, maker = f"{NAMES[index % len(NAMES)]} {speed}", rng.choice(MAKERS)
+        tests = ("2026-01-05", "2026-04-01") if index % 4 == 1 else ("2026-04-01",)
+        stock = make_stock(f"stock-{index:04}", name, tests, maker=maker, box_speed=speed)
+        stocks.append(replace(stock, process=rng.choice((None, "chromogenic"))))
+    series = replace(make_series(), stocks=tuple(stocks), reference="stock-0000", questions=(), remarks=())
+    reference = f"stock-0000/{stocks[0].current}"
+    of_reference = _quantities(rng, first=True)
+    spread = (
+        {
+            name: Scatter(measure=name, sigma=0.01, degrees_of_freedom=6, stocks=3)
+            for name in ("average_gradient", "base_plus_fog")
+        }
+        if scatter
+        else {}
+    )
+    tests_found = {}
+    for stock in stocks:
+        for test in stock.tests:
+            found = make_found(test, reference, current=test.id == stock.current)
+            measures = of_reference if test.key == reference else _quantities(rng)
+            tests_found[test.key] = replace(
+                found,
+                measures=measures,
+                against_reference={} if test.key == reference else _against(measures, of_reference, spread),
+                curve=_curve(rng),
+                curve_why=None,
+            )
+    return series, Findings(tests=tests_found, reference=reference, scatter=spread)
+
+
+def current_of(series: Series, findings: Findings) -> dict[str, TestFindings]:
+    """Return the findings of every stock's current test by slug."""
+    return {stock.slug: findings.of(stock.slug, stock.current or "") for stock in series.stocks}
+
+
+def _quantities(rng: random.Random, *, first: bool = False) -> dict[str, Quantity]:
+    found = {}
+    for measure in MEASURES:
+        value, down = rng.gauss(0.6, 0.1), abs(rng.gauss(0.02, 0.01)) + 0.001
+        up = down * rng.choice((1.0, 1.0, 1.0, 1.8))
+        kind = rng.random()
+        if kind < 0.08 and not first:
+            why = "the curve ends 0.14 log units before the end of the tone range"
+            found[measure.id] = Quantity(value=None, low=None, high=None, unit=measure.unit, why=why)
+            continue
+        bound = "lower" if measure.id in ("maximum_density", "useful_range") and kind > 0.5 else None
+        dense = rng.choice((0.9, 1.0, 1.1)) if measure.id == "rms_granularity" else None
+        scale = 20.0 if measure.id in ("rms_granularity", "mtf50", "print_exposure") else 1.0
+        if first and measure.id in COMPARATIVE:
+            value = down = up = 0.0
+        found[measure.id] = Quantity(
+            value=value * scale,
+            low=(value - down) * scale,
+            high=(value + up) * scale,
+            unit=measure.unit,
+            bound=bound,
+            at_density=dense,
+        )
+    return found
+
+
+def _against(
+    own: dict[str, Quantity], others: dict[str, Quantity], scatter: dict[str, Scatter]
+) -> dict[str, Comparison]:
+    return {name: compare(own[name], others[name], scatter.get(name)) for name in own if name not in COMPARATIVE}
+
+
+def _curve(rng: random.Random) -> Curve:
+    x = np.linspace(-3.0, 0.2, 65)
+    slope, toe = rng.gauss(0.6, 0.05), rng.gauss(-2.3, 0.2)
+    density = 0.2 + rng.random() * 0.2 + slope * 0.2 * np.logaddexp(0.0, (x - toe) / 0.2)
+    gradient = np.gradient(density, x)
+    return Curve(
+        log_exposure=x,
+        density=density,
+        low=density - 0.01,
+        high=density + 0.01,
+        gradient=gradient,
+        gradient_low=gradient - 0.01,
+        gradient_high=gradient + 0.01,
+        absolute=True,
+        axis="contact-21",
+    )
