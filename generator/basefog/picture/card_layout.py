@@ -22,14 +22,15 @@ ELLIPSIS, NO_BREAK = "…", "\u00a0"
 LINE_EM: Final = 1.34
 EVEN_STEP_PX: Final = 8
 
-VIEW_BOX: Final[Box] = (696, 56, 1144, 355)
-CURVE_BOX: Final[Box] = (884, 392, 1144, 574)
-LARGE_CURVE_BOX: Final[Box] = (724, 64, 1144, 420)
+CURVE_BOX: Final[Box] = (664, 56, 1144, 396)
+VIEW_BOX: Final[Box] = (920, 428, 1144, 577)
 LARGE_VIEW_BOX: Final[Box] = (600, 134, 1144, 497)
-STRIPS_RIGHT_BESIDE_CURVE: Final = 836
-STRIPS_TOP: Final = 480
-STRIP_HEIGHTS_PX: Final = (44, 24)
-KEY_PX: Final = 44
+STRIPS_RIGHT_BESIDE_VIEW: Final = 872
+STRIPS_TOP: Final = 482
+STRIP_HEIGHTS_PX: Final = (42, 20)
+KEY_PX: Final = 48
+LABEL_SIZES_PX: Final = (22, 20, 18, 16)
+"""A card is mostly seen on a phone, at less than a third of its size: nothing on it is small."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -68,22 +69,22 @@ def lay_out_card(
     """Return the layout of a card.
 
     `strips` are the names beside the emblems, the stock's first, none where it has no curve. What is missing leaves
-    its place to the rest: without a view the curve grows into it, without a curve the view does.
+    its place to the rest: without a view the emblems grow into it, without a curve the view grows.
     """
     with_curve = bool(strips)
-    curve = (CURVE_BOX if with_view else LARGE_CURVE_BOX) if with_curve else None
+    curve = CURVE_BOX if with_curve else None
     view = (VIEW_BOX if with_curve else LARGE_VIEW_BOX) if with_view else None
-    beside = view or curve
+    beside = curve or view
     right = beside[0] - COLUMN_GAP_PX if beside else RIGHT
-    boxes, keys, labels = _lay_out_strips(strips, STRIPS_RIGHT_BESIDE_CURVE if with_view else RIGHT, measure)
+    boxes, keys, labels = _lay_out_strips(strips, STRIPS_RIGHT_BESIDE_VIEW if with_view else RIGHT, measure)
     bottom = STRIPS_TOP - 52 if with_curve else BOTTOM
     texts: list[SetText] = []
     top = TOP
     for text, face, colour, sizes, most_px, gap in (
-        (series, SANS, "--muted", (20, 18), 28, 18),
-        (name, SERIF, "--ink", (66, 60, 54, 48, 42, 36, 30), 136, 12),
-        (against, SANS, "--muted", (20, 18, 16), 54, 12),
-        (verdict, SERIF, "--ink", (28, 26, 24, 22, 20, 18), BOTTOM, 0),
+        (series, SANS, "--muted", (24, 22, 20, 18), 34, 10),
+        (name, SERIF, "--ink", (72, 66, 60, 54, 48, 42, 36, 30), 136, 8),
+        (against, SANS, "--muted", (24, 22, 20, 18, 16), 60, 10),
+        (verdict, SERIF, "--ink", (40, 38, 36, 34, 32, 30, 28, 26, 24, 22, 20, 18), BOTTOM, 0),
     ):
         if text:
             room = (LEFT, top, right, min(bottom, top + most_px))
@@ -103,11 +104,11 @@ def _lay_out_strips(
     for number, name in enumerate(names):
         boxes.append((LEFT, top, right, top + STRIP_HEIGHTS_PX[number]))
         top = boxes[-1][3] + 3
-        label_top = STRIPS_TOP - 30 if number == 0 else boxes[-1][3] + 7
-        room = (LEFT + KEY_PX + 12, label_top, right, label_top + 25)
+        label_top = STRIPS_TOP - 34 if number == 0 else boxes[-1][3] + 6
+        room = (LEFT + KEY_PX + 12, label_top, right, label_top + 30)
         colour = "--accent" if number == 0 else "--ink"
-        labels.append(fit_text(name, room, face=SANS, colour=colour, sizes=(18, 16), measure=measure))
-        keys.append((LEFT, label_top, LEFT + KEY_PX, label_top + 22))
+        labels.append(fit_text(name, room, face=SANS, colour=colour, sizes=LABEL_SIZES_PX, measure=measure))
+        keys.append((LEFT, label_top, LEFT + KEY_PX, label_top + 27))
     return tuple(boxes), tuple(keys), tuple(labels)
 
 

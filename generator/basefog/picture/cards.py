@@ -27,9 +27,9 @@ if TYPE_CHECKING:
     from PIL.ImageFont import FreeTypeFont
 
 JPEG_QUALITY: Final = 88
-LINE_PX: Final = 4.0
-REFERENCE_LINE_PX: Final = 2.4
-DASH_SCALE: Final = 1.6
+LINE_PX: Final = 6.5
+REFERENCE_LINE_PX: Final = 4.0
+DASH_SCALE: Final = 2.6
 FINE: Final = 4
 """Curves are drawn this many times larger and averaged: Pillow draws hard edges."""
 
@@ -164,7 +164,7 @@ def _draw_curves(picture: "Image", card: Card, box: Box) -> None:
     top = max(float(one.density.max()) for _, one, _ in drawn)
     left, high, right, base = box
     unit_px = min((right - left) / (last - first), (base - high) / max(top, 0.01))
-    # It ends where the picture above it ends.
+    # It ends where the rest of the card ends.
     start = right - unit_px * (last - first)
     _draw_line(picture, [(start, base), (right, base)], "axis")
     for kind, one, shift in drawn:
@@ -180,7 +180,7 @@ def _draw_line(picture: "Image", points: Points, kind: str) -> None:
     colour, width = {
         "stock": ("--accent", LINE_PX),
         "reference": ("--ink", REFERENCE_LINE_PX),
-        "axis": ("--ink", 1.0),
+        "axis": ("--ink", 1.6),
     }[kind]
     dashes = [DASH_SCALE * float(length) for length in REFERENCE_DASHES.split()] if kind == "reference" else []
     margin = 4
