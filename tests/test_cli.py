@@ -23,6 +23,29 @@ def test_a_good_series_is_published(tmp_path: Path, capsys: pytest.CaptureFixtur
     assert "index.html in a browser" in capsys.readouterr().out
 
 
+def test_a_publish_with_nothing_to_do_is_light(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """It says so, tells every remark again, and pays for no drawing, fitting or registering; any change is work."""
+    series, site = write_small_series(tmp_path / "series"), tmp_path / "site"
+    publish = ["publish", str(series), "--to", str(site)]
+    assert main(publish) == 0
+    first = capsys.readouterr()
+    program = (
+        f"import sys; from basefog.cli import main; status = main({publish!r});"
+        "sys.exit(status or any(name in sys.modules for name in ('scipy', 'matplotlib', 'cv2', 'PIL')))"
+    )
+
+    again = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False)
+
+    remarks = [line for line in first.err.splitlines() if ": remark: " in line]
+    assert again.returncode == 0, again.stdout + again.stderr
+    assert again.stdout == f"nothing has changed: {first.out}"
+    assert [line for line in again.stderr.splitlines() if ": remark: " in line] == remarks
+
+    (series / "stocks" / "wold-400" / "notes.md").write_text("Another word.\n", encoding="utf-8")
+    assert main(publish) == 0
+    assert "nothing has changed" not in capsys.readouterr().out
+
+
 def test_a_problem_stops_a_publish(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A misspelt key is told with its place and mend on standard error; exit 1 and nothing written."""
     series = write_small_series(tmp_path / "series")

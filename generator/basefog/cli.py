@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from basefog.publish import Progress, PublishReport
+    from basefog.read import SeriesReading
     from basefog.records.content import Series
     from basefog.records.findings import Findings
     from basefog.records.problem import Problem
@@ -90,10 +91,11 @@ def verify(series: Path, *, as_json: bool, quiet: bool) -> None:
     \b
     Example: basefog verify content
     """
-    found, problems = _read(series)
-    if found is not None:
+    reading = _read(series)
+    problems = reading.problems
+    if reading.series is not None:
         with _told_stops(), _progress("looking at scans", quiet=quiet or as_json) as progress:
-            problems = _check(series, found, progress)
+            problems = _check(series, reading.series, progress)
     if as_json:
         click.echo(format_json(problems))
     else:
@@ -132,11 +134,11 @@ def preview(series: Path, port: int) -> None:
 
     def rebuild(target: Path) -> str | None:
         """Publish into a folder of the preview's own; return what is wrong, None when all is well."""
-        found, problems = _read(series)
-        _tell(problems, quiet=False)
-        if found is None:
-            return "\n".join(format_problem(problem) for problem in problems if problem.level == "problem")
-        _replace(series, found, target, told=problems, quiet=False)
+        reading = _read(series)
+        _tell(reading.problems, quiet=False)
+        if reading.series is None:
+            return "\n".join(format_problem(problem) for problem in reading.problems if problem.level == "problem")
+        _replace(series, reading.series, target, told=reading.problems, quiet=False)
         return None
 
     with _told_stops():
@@ -149,33 +151,40 @@ def preview(series: Path, port: int) -> None:
 
 
 def _publish(series: Path, site: Path, *, quiet: bool) -> None:
-    from basefog.publish import check_target
+    from basefog.publish import check_target, compute_origin, find_standing_site
 
     _require_folder(series)
     with _told_stops():
         # An unsafe target is told before the work, not after it.
         check_target(site, series)
-    found, problems = _read(series)
-    _tell(problems, quiet=quiet)
-    if found is None:
-        click.echo(f"nothing was published: {format_count(problems)}", err=True)
+    reading = _read(series)
+    _tell(reading.problems, quiet=quiet)
+    if reading.series is None:
+        click.echo(f"nothing was published: {format_count(reading.problems)}", err=True)
         raise ContentError
     with _told_stops():
-        report = _replace(series, found, site, told=problems, quiet=quiet)
+        origin = compute_origin(reading.digest, bundled_folder("themes") / "neutral")
+        report = find_standing_site(site, series_folder=series, origin=origin)
+        stands = report is not None
+        report = report or _replace(series, reading.series, site, told=reading.problems, quiet=quiet, origin=origin)
     if quiet:
         return
+    for line in report.told:
+        click.echo(line, err=True)
     for name in report.kept:
         click.echo(f"kept {escape_controls(name)}, which basefog did not write", err=True)
     page = site.resolve() / "index.html"
-    click.echo(f"{report.files} files in {escape_controls(str(site))}. Open {escape_controls(str(page))} in a browser.")
+    click.echo(
+        f"{'nothing has changed: ' if stands else ''}{report.files} files in {escape_controls(str(site))}. "
+        f"Open {escape_controls(str(page))} in a browser."
+    )
 
 
-def _read(folder: Path) -> "tuple[Series | None, tuple[Problem, ...]]":
+def _read(folder: Path) -> "SeriesReading":
     from basefog.read import read_series
 
     _require_folder(folder)
-    reading = read_series(folder)
-    return reading.series, reading.problems
+    return read_series(folder)
 
 
 def _require_folder(folder: Path) -> None:
@@ -186,7 +195,13 @@ def _require_folder(folder: Path) -> None:
 
 
 def _replace(
-    folder: Path, series: "Series", site: Path, *, told: "tuple[Problem, ...]", quiet: bool
+    folder: Path,
+    series: "Series",
+    site: Path,
+    *,
+    told: "tuple[Problem, ...]",
+    quiet: bool,
+    origin: str | None = None,
 ) -> "PublishReport":
     from basefog.measure import measure_series
     from basefog.publish import KeptPictures, make_pictures, plan_site, publish_site
@@ -197,11 +212,20 @@ def _replace(
             seen = make_pictures(series, measure_series(series), folder, pictures, progress=progress)
         series, findings = seen.series, seen.findings
         # Reading has told its own; what registration and the numbers show comes after.
-        _tell((remark for remark in _all_remarks(series, findings) if remark not in told), quiet=quiet)
+        more = [remark for remark in _all_remarks(series, findings) if remark not in told]
+        _tell(more, quiet=quiet)
         theme = bundled_folder("themes") / "neutral"
         jobs = plan_site(series, findings, pictures=pictures, series_folder=folder, theme_folder=theme)
         with _progress("publishing", quiet=quiet) as progress:
-            return publish_site(jobs, site, series_folder=folder, address=series.address, progress=progress)
+            return publish_site(
+                jobs,
+                site,
+                series_folder=folder,
+                address=series.address,
+                origin=origin,
+                told=[format_problem(remark) for remark in more],
+                progress=progress,
+            )
 
 
 def _check(folder: Path, series: "Series", progress: "Progress | None") -> "tuple[Problem, ...]":

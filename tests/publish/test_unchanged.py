@@ -12,6 +12,7 @@ from basefog.publish.unchanged import compute_origin
 from publish.small_sites import plan, small_site
 
 ORIGIN = "0" * 64
+TOLD = ("stocks/a/stock.yaml:1:1: remark: it is a remark",)
 
 
 @pytest.fixture
@@ -23,18 +24,19 @@ def series(tmp_path: Path) -> Path:
 @pytest.fixture
 def site(tmp_path: Path, series: Path) -> Path:
     target = tmp_path / "site"
-    publish_site(plan(small_site("one")), target, series_folder=series, origin=ORIGIN)
+    publish_site(plan(small_site("one")), target, series_folder=series, origin=ORIGIN, told=TOLD)
     return target
 
 
 def test_a_site_that_stands_as_it_was_made_is_known(site: Path, series: Path) -> None:
-    """The report counts its files, and names what others put there."""
+    """The report counts its files, names what others put there, and repeats what was told."""
     (site / "own.txt").write_text("kept", encoding="utf-8")
 
     report = find_standing_site(site, series_folder=series, origin=ORIGIN)
 
     assert report is not None
     assert (report.files, report.kept) == (len(small_site("")), ("own.txt",))
+    assert report.told == TOLD
     assert (report.added, report.changed, report.removed) == ((), (), ())
 
 
@@ -53,6 +55,11 @@ def damage_marker(site: Path) -> None:
 
 def damage_note(site: Path) -> None:
     room_of(site).note.write_text("[]", encoding="utf-8")
+
+
+def damage_what_was_told(site: Path) -> None:
+    note = room_of(site).note
+    note.write_text(note.read_text(encoding="utf-8").replace('["', '[1, "'), encoding="utf-8")
 
 
 def cut_note(site: Path) -> None:
@@ -78,6 +85,7 @@ def publish_without_origin(site: Path) -> None:
         remove_page,
         damage_marker,
         damage_note,
+        damage_what_was_told,
         cut_note,
         remove_note,
         leave_half_a_publish,

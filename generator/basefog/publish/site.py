@@ -22,7 +22,10 @@ DEFAULT_WAIT_S = 30.0
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PublishReport:
-    """What a publish did: addresses added, changed and removed, and what it found and kept."""
+    """What a publish did: addresses added, changed and removed, and what it found and kept.
+
+    `told` are the lines that the tester was told of the site when it was made, where it was made before.
+    """
 
     target: Path
     files: int
@@ -31,6 +34,7 @@ class PublishReport:
     removed: tuple[str, ...]
     kept: tuple[str, ...]
     repaired: bool
+    told: tuple[str, ...] = ()
 
 
 def publish_site(
@@ -40,13 +44,14 @@ def publish_site(
     series_folder: Path,
     address: str | None = None,
     origin: str | None = None,
+    told: Sequence[str] = (),
     wait_s: float = DEFAULT_WAIT_S,
     progress: Progress | None = None,
 ) -> PublishReport:
     """Make the site of all jobs and put it in the place of `target`.
 
     `address` is the series' canonical address, `origin` the digest of all that the site is made from: with it the next
-    publish can see that it has nothing to do. Another publish to the same folder is waited for up to `wait_s`.
+    publish can see that it has nothing to do, and tell again the lines that were `told` of this one. Another publish to the same folder is waited for up to `wait_s`.
     Raises UnsafeTarget, TargetBusy, FaultySite or ContentChanged, with whatever stood in `target` as it was.
     """
     folder = check_target(target, series_folder)
@@ -62,7 +67,7 @@ def publish_site(
             try:
                 report = _replace(jobs, room, address=address, repaired=repaired, progress=progress)
                 if origin is not None:
-                    write_origin(room.note, folder, origin)
+                    write_origin(room.note, folder, origin, told)
                 return report
             finally:
                 # Whichever way it went, what is left beside the target is waste now; a target that is missing is not.
@@ -81,12 +86,18 @@ def find_standing_site(target: Path, *, series_folder: Path, origin: str) -> Pub
     room = room_of(folder)
     if room.staged.exists() or room.old.exists():
         return None
-    marker = find_unchanged(room.note, folder, origin)
-    if marker is None:
+    standing = find_unchanged(room.note, folder, origin)
+    if standing is None:
         return None
-    kept = find_foreign(folder, marker)
     return PublishReport(
-        target=folder, files=len(marker.files), added=(), changed=(), removed=(), kept=kept, repaired=False
+        target=folder,
+        files=len(standing.marker.files),
+        added=(),
+        changed=(),
+        removed=(),
+        kept=find_foreign(folder, standing.marker),
+        repaired=False,
+        told=standing.told,
     )
 
 

@@ -8,6 +8,8 @@ while every file that the publish wrote is as it wrote it.
 import hashlib
 import json
 import platform
+from collections.abc import Sequence
+from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Final
@@ -20,6 +22,14 @@ _LIBRARIES: Final = (
     "imagecodecs", "jinja2", "markdown", "matplotlib", "nh3", "numpy", "opencv-python-headless", "pillow", "pydantic",
     "python-calamine", "pyyaml", "rjsmin", "scipy", "tifffile",
 )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Standing:
+    """A site that stands as it was made: its marker, and the lines that the tester was told when it was."""
+
+    marker: Marker
+    told: tuple[str, ...]
 
 
 def compute_origin(content_digest: str, theme_folder: Path) -> str:
@@ -36,14 +46,19 @@ def compute_origin(content_digest: str, theme_folder: Path) -> str:
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 
-def write_origin(note: Path, target: Path, origin: str) -> None:
-    """Note what the site in `target`, just published, was made from."""
-    content = {"note": _NOTE_VERSION, "origin": origin, "marker_sha256": _digest_of(target / MARKER_NAME)}
+def write_origin(note: Path, target: Path, origin: str, told: Sequence[str] = ()) -> None:
+    """Note what the site in `target`, just published, was made from, and what was told of it."""
+    content = {
+        "note": _NOTE_VERSION,
+        "origin": origin,
+        "marker_sha256": _digest_of(target / MARKER_NAME),
+        "told": list(told),
+    }
     note.write_text(json.dumps(content) + "\n", encoding="utf-8")
 
 
-def find_unchanged(note: Path, target: Path, origin: str) -> Marker | None:
-    """Return the marker of the site in `target` if it was made from `origin` and stands as it was made, else None."""
+def find_unchanged(note: Path, target: Path, origin: str) -> Standing | None:
+    """Return what is known of the site in `target` if it was made from `origin` and stands as it was made, else None."""
     try:
         content = json.loads(note.read_bytes())
         if not isinstance(content, dict) or (content.get("note"), content.get("origin")) != (_NOTE_VERSION, origin):
@@ -51,10 +66,13 @@ def find_unchanged(note: Path, target: Path, origin: str) -> Marker | None:
         marker = read_marker(target)
         if marker is None or content.get("marker_sha256") != _digest_of(target / MARKER_NAME):
             return None
+        told = content.get("told")
+        if not isinstance(told, list) or not all(isinstance(line, str) for line in told):
+            return None
         stands = all(_digest_of(target / path) == digest for path, digest in marker.files.items())
     except (OSError, ValueError):
         return None
-    return marker if stands else None
+    return Standing(marker=marker, told=tuple(told)) if stands else None
 
 
 def _digests_of(folder: Path, pattern: str) -> list[str]:
