@@ -207,7 +207,8 @@ def test_every_key_does_its_work(visit: OPEN) -> None:
     assert said == "Enlarged 3 times"
     assert moved[0][0] > enlarged[0][0]
     assert moved[0][1] < enlarged[0][1]
-    assert moved[0] == pytest.approx(moved[1], abs=0.5)
+    # A browser snaps the two frames to whole pixels, three times enlarged.
+    assert moved[0] == pytest.approx(moved[1], abs=1)
     assert [smaller, back] == ["Enlarged 2 times", "Whole view"]
     assert [first, second] == [[TERN_TEST], [MARL_TEST]]
     assert named == "Marl 400 seen. Whole view"

@@ -60,8 +60,8 @@ def test_ids_never_clash_on_one_page() -> None:
     assert len(set(ids)) == 18
 
 
-def test_title_and_description_are_what_the_picture_is_labelled_by() -> None:
-    """A screen reader finds role, title and description."""
+def test_a_picture_is_called_by_its_title_and_told_by_its_description() -> None:
+    """A screen reader finds role, title and description, each in its own place."""
     root = drawing.parse(draw_curve_chart(make_stock(), make_reference(), name="Tern 100", reference_name="Marl 400"))
 
     spoken = {f"{drawing.SVG}title", f"{drawing.SVG}desc"}
