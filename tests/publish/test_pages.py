@@ -9,10 +9,11 @@ from jinja2 import UndefinedError
 
 from basefog.publish.pages import plan_pages
 from basefog.publish.pages.page_of_history import changes_between
+from basefog.publish.pages.text_pages import page_of_not_found
 from basefog.publish.theme import THEME_VERSION, Theme, ThemeError, load_theme, make_assets, render
 from basefog.records.content import Prose
 from basefog.records.problem import Place
-from publish.invented import FORMULA_NAME, make_findings, make_series
+from publish.invented import FORMULA_NAME, make_findings, make_series, make_stock
 from publish.page_checks import elements, faults_of_page, parse_strictly, text_of
 from publish.page_series import THEME_FOLDER, make_pages, richer_series
 
@@ -138,6 +139,15 @@ def test_the_404_page_links_absolutely(files: Mapping[str, bytes], theme: Theme)
                 )
 
     assert b'href="index.html"' in make_pages(make_series(address=None), theme)["404.html"]
+
+
+def test_the_404_page_lists_stocks_while_they_can_be_looked_through() -> None:
+    """Beyond sixty the summary alone is named, which finds them."""
+    series = make_series()
+    more = tuple(make_stock(f"alder-{n}", f"Alder {n}", ("2026-03-03",)) for n in range(59))
+
+    assert [stock.label for stock in page_of_not_found(series, b"").stocks] == ["Marl 400", FORMULA_NAME]
+    assert page_of_not_found(replace(series, stocks=(*more, *series.stocks)), b"").stocks == ()
 
 
 def test_a_former_address_leads_on(files: Mapping[str, bytes]) -> None:

@@ -44,6 +44,14 @@ STANDARD_SPEEDS = (
 """The standard scale in third-stop steps: from 10 up seen in secondary places, below that from memory."""
 
 
+WHY_AXES = {
+    "mixed": "one log exposure is absolute and the other relative",
+    "metered": "the log exposures are relative, each to its own metered exposure",
+    "wedges": "both log exposures are relative, and not on the same wedge",
+}
+"""Why the log exposures of two curves can't be compared."""
+
+
 def round_to_standard_speed(speed: float) -> float:
     """Return the value of the standard scale nearest in logarithm.
 
@@ -191,11 +199,11 @@ def why_axes_differ(curve: FittedCurve, other: FittedCurve) -> str:
     if curve.absolute and other.absolute:
         return ""
     if curve.absolute != other.absolute:
-        return "one log exposure is absolute and the other relative"
+        return WHY_AXES["mixed"]
     if BRACKET_AXIS in {curve.axis, other.axis}:
-        return "the log exposures are relative, each to its own metered exposure"
+        return WHY_AXES["metered"]
     if curve.axis != other.axis:
-        return "both log exposures are relative, and not on the same wedge"
+        return WHY_AXES["wedges"]
     return ""
 
 

@@ -14,7 +14,7 @@ from basefog.measure import measure_series
 from basefog.picture.regions import Region
 from basefog.picture.scans import GreyArray
 from basefog.picture.texture import measure_regions, plan_scan_work, put_into_findings, regions_of_work
-from basefog.picture.texture.scan_measures import _compare
+from basefog.picture.texture.scan_measures import compare_scan_measures
 from basefog.picture.texture.scan_work import ScanFindings, ScanWork, measure_codes
 from basefog.read import read_series
 from basefog.records.content import Scan, Series, Test
@@ -142,7 +142,7 @@ def granularity(value: float, *, at: float) -> dict[str, Quantity]:
 )
 def test_a_verdict_may_not_hang_on_the_density(other: float, at: float, verdict: str) -> None:
     """Granularities of 11 and 10 differ at one density; read at 1.00 and 0.85 they may be the same film."""
-    found = _compare(granularity(11.0, at=1.0), granularity(other, at=at), {})
+    found = compare_scan_measures(granularity(11.0, at=1.0), granularity(other, at=at), {})
 
     assert found["rms_granularity"].verdict == verdict
     assert found["mtf50"].verdict == ("no measurable difference" if other == 10.9 else "higher")

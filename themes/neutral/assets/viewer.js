@@ -290,13 +290,18 @@
     tools.append(hand, less, more, ...(prints.length > 1 ? [over, lift] : []), back, reach, status);
     pair.classList.add("bench");
     draw();
-    addEventListener("resize", draw);
+    // A pair that another has taken the place of listens no longer.
+    const gone = new AbortController();
+    const listen = (what, act) => addEventListener(what, () => (pair.isConnected ? act() : gone.abort()), { signal: gone.signal });
+    listen("resize", draw);
     // Paper gets the pair at rest, whatever was looked at.
-    addEventListener("beforeprint", () => {
+    listen("beforeprint", () => {
       Object.assign(state, { times: 1, laid: false, x: 0, y: 0 });
       draw();
     });
   };
 
-  for (const pair of document.querySelectorAll(".pair")) setUp(pair);
+  const wire = (root) => root.querySelectorAll(".pair:not(.bench)").forEach(setUp);
+  document.addEventListener("added", ({ target }) => wire(target));
+  wire(document);
 })();

@@ -24,6 +24,11 @@ LOSSY_ENDINGS = (".jpg", ".jpeg", ".webp")
 GROWTH_WITH_DENSITY = 0.85
 """d log sigma / d log D of opaque discs dropped at random, at D = 1.0 (from their exact variance)."""
 
+WHY_DENSITIES = (
+    "read at net densities of {} and {}: granularity grows with density, and they differ by no more than that may make"
+)
+"""Why two granularities have no verdict, for their two densities."""
+
 
 def plan_scan_work(test: Test, scan: Scan, series: Series, findings: Findings) -> ScanWork | None:
     """Return what is to be measured from a scan of a test, None where it shows nothing that is measured.
@@ -157,8 +162,8 @@ def _judge(
         why = "the reference has no current test: all its tests are withdrawn"
         against = {name: not_measured(why, quantity.unit) for name, quantity in own.items()}
     elif test.reference != test.key:
-        against = _compare(own, measures[test.reference], scatter)
-    movement = {} if replaced is None else _compare(own, measures[f"{test.stock}/{replaced}"], scatter)
+        against = compare_scan_measures(own, measures[test.reference], scatter)
+    movement = {} if replaced is None else compare_scan_measures(own, measures[f"{test.stock}/{replaced}"], scatter)
     return replace(
         test,
         against_reference=_in_order({**test.against_reference, **against}),
@@ -166,7 +171,7 @@ def _judge(
     )
 
 
-def _compare(
+def compare_scan_measures(
     own: Mapping[str, Quantity], others: Mapping[str, Quantity], scatter: Mapping[str, Scatter]
 ) -> dict[str, Comparison]:
     """Return this less other; a granularity whose verdict hangs on the densities of the two views has none.
@@ -182,8 +187,7 @@ def _compare(
         name: comparison
         if comparison.verdict == turned[name].verdict
         else not_measured(
-            f"read at net densities of {own[name].at_density:.2f} and {others[name].at_density:.2f}: granularity "
-            "grows with density, and they differ by no more than that may make",
+            WHY_DENSITIES.format(f"{own[name].at_density:.2f}", f"{others[name].at_density:.2f}"),
             comparison.unit,
         )
         for name, comparison in plain.items()

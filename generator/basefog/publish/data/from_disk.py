@@ -15,7 +15,17 @@ from basefog.publish.data.values import Json
 from basefog.records.content import Series
 from basefog.records.findings import Findings
 
-USED: Final = ("stock", "test", "reference", "measures", "against_reference", "curve", "patches", "views")
+USED: Final = (
+    "stock",
+    "test",
+    "reference",
+    "measures",
+    "against_reference",
+    "curve",
+    "patches",
+    "views",
+    "missing_views",
+)
 """Members of a test's JSON that the page uses; `_UNUSED` lists what is left out within them."""
 
 _UNUSED: Final[Mapping[str, frozenset[str]]] = {

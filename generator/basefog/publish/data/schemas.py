@@ -175,6 +175,11 @@ _TEST: Final = _document(
             "spectrum": _SPECTRUM,
             "edge_response": _EDGE,
             "views": {"type": "object", "additionalProperties": _VIEW},
+            "missing_views": {
+                "type": "object",
+                "additionalProperties": _TEXT,
+                "description": "Why the test lacks each view of the series that it does not show.",
+            },
         },
     ),
     {"quantity": _QUANTITY, "comparison": _COMPARISON, "difference": _DIFFERENCE, "patch": _PATCH},

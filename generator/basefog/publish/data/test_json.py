@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from basefog.picture.views import ViewPlan
+from basefog.picture.views import ViewPlan, choose_scan
 from basefog.publish.addresses import address_of_view, relative_link
 from basefog.publish.data.values import (
     CURVE_DECIMALS,
@@ -20,7 +20,7 @@ from basefog.publish.data.values import (
     round_to_digits,
 )
 from basefog.publish.remarks import remarks_of_test
-from basefog.records.content import Series, Test
+from basefog.records.content import Series, Test, View
 from basefog.records.findings import (
     ContrastTime,
     EdgeResponse,
@@ -33,7 +33,7 @@ from basefog.records.findings import (
 )
 from basefog.records.numbers import round_to
 from basefog.records.problem import Problem
-from basefog.records.registration import Alignment
+from basefog.records.registration import Alignment, Refusal
 from basefog.records.vocabulary import CONTRACT_VERSION
 
 
@@ -78,6 +78,8 @@ def render_test_json(series: Series, test: Test, found: TestFindings, views: Seq
         data["edge_response"] = _edge_response(found.edge_response)
     if views:
         data["views"] = {plan.view.id: _view(test, plan) for plan in views}
+    if missing := _missing_views(series, test, frozenset(plan.view.id for plan in views)):
+        data["missing_views"] = missing
     return data
 
 
@@ -209,6 +211,19 @@ def _view(test: Test, plan: ViewPlan) -> Json:
     if plan.scale_bar_mm is not None:
         data["scale_bar_mm"] = round_to(plan.scale_bar_mm, 6)
     return data
+
+
+def _missing_views(series: Series, test: Test, shown: frozenset[str]) -> Json:
+    """Return why a test lacks each view of the series that it does not show."""
+    return {view.id: _why_missing(view, test) for view in series.views if view.id not in shown}
+
+
+def _why_missing(view: View, test: Test) -> str:
+    scan = choose_scan(test, view)
+    if scan is None:
+        return f"no {view.of} was scanned"
+    refused = scan.registration if isinstance(scan.registration, Refusal) else None
+    return f"the scan of the {view.of} {refused.message if refused else 'does not reach as far'}"
 
 
 def _alignment(alignment: Alignment) -> Json:

@@ -56,7 +56,7 @@ def log_h(index: str) -> Markup:
 
 
 def formula(*parts: Markup) -> Markup:
-    """Return a formula that stands alone, its fractions full size."""
+    """Return a formula that stands alone, its fractions full size; two in a row may stand on a line each."""
     return Markup('<math displaystyle="true">{}</math>').format(row(*parts))
 
 
@@ -122,8 +122,8 @@ FORMULAS: Final[dict[str, Markup]] = {
         sign("="),
         over(row(number("0.80"), sign("·"), _TO_STANDARD_CONTRAST), sub("H", "m")),
         sign(","),
-        _DELTA_X,
-    ),
+    )
+    + formula(_DELTA_X),
     "speed_from_reference": formula(
         name("Δ"), sign("="), over(row(log_h("m,ref"), sign("−"), log_h("m")), number("0.3010"))
     ),

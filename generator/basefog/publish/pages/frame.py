@@ -6,7 +6,7 @@ from typing import Final
 
 from markupsafe import Markup
 
-from basefog.publish.addresses import address_of_free_page, canonical_address, relative_link
+from basefog.publish.addresses import ANY_TWO, address_of_free_page, canonical_address, relative_link
 from basefog.publish.pages.licences import address_of_licence
 from basefog.publish.theme import THEME_VERSION, Theme, render
 from basefog.records.content import Series
@@ -76,7 +76,11 @@ class PageHead:
 
 def frame_of(series: Series) -> SiteFrame:
     """Return what every page of a series says of it."""
-    navigation = [Link(label="All stocks", address=SUMMARY), Link(label="Method", address=METHOD)]
+    navigation = [
+        Link(label="All stocks", address=SUMMARY),
+        Link(label="Compare", address=ANY_TWO),
+        Link(label="Method", address=METHOD),
+    ]
     if series.questions:
         navigation.append(Link(label="Questions", address=QUESTIONS))
     navigation.append(Link(label="Data", address=DATA))

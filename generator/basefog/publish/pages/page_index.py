@@ -1,6 +1,7 @@
 """Every page that a series makes, by address: what links of the tester's are looked for among."""
 
 from basefog.publish.addresses import (
+    ANY_TWO,
     address_of_comparison,
     address_of_free_page,
     address_of_history,
@@ -14,7 +15,7 @@ from basefog.records.content import Series
 
 def addresses_of_pages(series: Series) -> frozenset[str]:
     """Return the address of every page that a text may link to."""
-    addresses = {SUMMARY, METHOD, DATA, *(address_of_free_page(page.slug) for page in series.pages)}
+    addresses = {SUMMARY, ANY_TWO, METHOD, DATA, *(address_of_free_page(page.slug) for page in series.pages)}
     if series.questions:
         addresses |= {QUESTIONS, *(address_of_question(question.slug) for question in series.questions)}
     for stock in series.stocks:

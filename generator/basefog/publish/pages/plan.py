@@ -11,6 +11,7 @@ from markupsafe import Markup
 
 from basefog.picture import list_charts
 from basefog.publish.addresses import (
+    ANY_TWO,
     address_of_card,
     address_of_chart,
     address_of_comparison,
@@ -38,6 +39,7 @@ from basefog.publish.pages.frame import (
     render_page,
 )
 from basefog.publish.pages.names import name_pair_in_words, name_test
+from basefog.publish.pages.page_of_any_two import page_of_any_two
 from basefog.publish.pages.page_of_data import page_of_data
 from basefog.publish.pages.page_of_history import page_of_history
 from basefog.publish.pages.page_of_method import MethodPage, page_of_method
@@ -240,6 +242,9 @@ def _plan_words(series: Series, findings: Findings, site: SiteFrame, theme: Them
     for question in series.questions:
         asked = page_of_question(series, findings, question)
         trail = (home, Link(label="Questions", address=QUESTIONS))
+    description = f"Any two tests of {series.title} side by side: curves, every measure with its error, views."
+    head = head_of(site, ANY_TWO, "Any two tests", description, (home,))
+    plan("any-two.html", head, page_of_any_two(series, findings))
         page = head_of(site, address_of_question(question.slug), question.title, asked.summary or question.title, trail)
         plan("question.html", page, asked)
     for own in series.pages:

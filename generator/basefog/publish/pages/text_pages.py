@@ -3,6 +3,7 @@
 import base64
 import hashlib
 from dataclasses import dataclass
+from typing import Final
 
 from markupsafe import Markup
 
@@ -13,6 +14,8 @@ from basefog.publish.pages.page_index import addresses_of_pages
 from basefog.publish.pages.prose import plain_prose, render_prose
 from basefog.records.content import FreePage, Series
 from basefog.records.findings import Findings
+
+_MOST_STOCKS: Final = 60
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -33,7 +36,10 @@ class RedirectPage:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class NotFoundPage:
-    """Template variable `view` of `404.html`; `style` is the `page.css`, `style_digest` what a policy calls it."""
+    """Template variable `view` of `404.html`; `style` is the `page.css`, `style_digest` what a policy calls it.
+
+    `stocks` is empty where there are too many to look through; the summary finds them then.
+    """
 
     stocks: tuple[Link, ...]
     style: Markup
@@ -55,11 +61,12 @@ def page_of_prose(series: Series, findings: Findings, page: FreePage) -> ProsePa
 
 def page_of_not_found(series: Series, style: bytes) -> NotFoundPage:
     """Return the page for addresses that are not there, its style within it, for it is shown anywhere."""
+    stocks = [stock for stock in series.stocks if stock.current]
     digest = base64.b64encode(hashlib.sha256(style).digest()).decode()
     return NotFoundPage(
-        stocks=tuple(
-            Link(label=stock.name, address=address_of_stock(stock.slug)) for stock in series.stocks if stock.current
-        ),
+        stocks=tuple(Link(label=stock.name, address=address_of_stock(stock.slug)) for stock in stocks)
+        if len(stocks) <= _MOST_STOCKS
+        else (),
         style=Markup(style.decode()),  # noqa: S704  # the theme's own
         style_digest=f"sha256-{digest}",
     )

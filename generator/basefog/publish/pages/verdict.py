@@ -19,6 +19,8 @@ from basefog.records.findings import Findings, TestFindings
 
 _FIRST = ("average_gradient", "shadow_gradient", "highlight_gradient")
 _SECOND = ("rms_granularity", "mtf50", "base_plus_fog")
+SAID = ("speed_from_reference", *_FIRST, *_SECOND)
+"""Measures that a verdict in words tells, patches apart."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -1,0 +1,211 @@
+// Any two tests side by side, from the published data. The address names both: #a=stock/test&b=stock/test, and
+// align=speed where the curves start at their speed points. Words stand in the page, the rule in rule.js.
+"use strict";
+(() => {
+  const { rule, drawCurves } = window;
+  const { number } = rule;
+  const find = (id) => document.getElementById(id);
+  const safe = (text) => `${text ?? ""}`.replace(/[<&"]/g, (sign) => `&#${sign.charCodeAt()};`);
+  // No template stands within another: the publisher's minifier would take blanks out of it.
+  const span = (name, inside, more = "") => (inside ? `<span class="${name}"${more}>${inside}</span>` : "");
+  const words = find("any-two").dataset;
+  const head = find("head");
+  const heading = head.textContent;
+  const tail = document.title.slice(heading.length);
+  const sides = ["a", "b"].map((id) => [find(id), find(`${id}-test`)]);
+  const options = [...sides[0][0].options];
+  sides[1][0].append(...options.map((option) => option.cloneNode(true)));
+  const testsOf = (option) => option.dataset.tests.split(";").map((test) => test.split("="));
+  const asked = () => new URLSearchParams(location.hash.slice(1));
+  const go = (keys, align = asked().get("align")) => (location.hash = keys.map((key, at) => `${"ab"[at]}=${key}`).join("&") + (align ? "&align=speed" : ""));
+
+  // The test that the address names, or a sentence that says what there is instead
+  const named = (text) => {
+    const [slug, day] = text.split("/");
+    const option = options.find(({ value, dataset }) => value === slug || dataset.former?.split(" ").includes(slug));
+    if (!option) throw `${words.stock} ${slug}. ${words.are} ${options.slice(0, 20).map(({ text }) => text).join(", ")}${options[20] ? "…" : "."}`;
+    const tests = testsOf(option);
+    const [id, label] = (day ? tests.find(([id]) => id === day) : tests[0]) ?? [];
+    if (!id) throw `${words.test} ${text}. ${words.are} ${tests.map((test) => test[1]).join("; ")}.`;
+    return { option, id, label, stock: option.text, key: `${option.value}/${id}` };
+  };
+
+  // A test's data: from a host its JSON; from disk, where a browser fetches nothing, the same as a script
+  const kept = {};
+  const takers = {};
+  window.takeTest = (data) => takers[`${data.stock}/${data.test}`](data);
+  const fromDisk = (key) =>
+    new Promise((take, onerror) => {
+      takers[key] = take;
+      document.head.append(Object.assign(document.createElement("script"), { src: `from-disk/${key}.js`, onerror }));
+    });
+  const fromHost = (key) => fetch(`../data/${key}.json`).then((answer) => answer.json());
+  const load = (key) => (kept[key] ??= (location.protocol === "file:" ? fromDisk : fromHost)(key));
+
+  // Measures and patches, a row each; what they tell is gathered: apart, alike, not compared, on neither test
+  const figure = (text) => text.replace(/([^.]*)(.*)/, (_, whole, part) => span("int", whole) + span("frac", part || " "));
+  const quantity = ([value, spread], least = "") => span("quantity", span("value", figure(least + value)) + " " + (spread[0] === "(" ? span("spread ends", spread) : spread && span("spread", figure(spread))));
+  const fill = (row, pair, found, told, decimals = rule.decimalsOf([...pair, found])) => {
+    const { cells, dataset } = row;
+    const [subject, ...clauses] = dataset.words.split("|");
+    const at = ["higher", "lower", "no measurable difference"].indexOf(found.verdict);
+    const difference = rule.write(found, true, decimals);
+    pair.forEach((q, side) => {
+      const notes = [q.note, q.at_density && `at net density ${number(q.at_density, 2)}`, q.relative_to_average && `${number(q.relative_to_average, 2)} × the average`].filter(Boolean);
+      cells[side + 1].innerHTML = q.value == null ? span("none", "not measured") : quantity(dataset.iso ? rule.writeSpeed(q) : rule.write(q, dataset.signed, decimals), q.bound && "≥ ") + span("note", safe(notes.join("; ")));
+    });
+    row.hidden = pair.every(({ value }) => value == null);
+    if (row.hidden) told[3].push([subject, pair[0].why]);
+    cells[3].innerHTML = cells[4].innerHTML = "";
+    if (at < 0) {
+      cells[4].innerHTML = span("verdict unknown", "not measured") + span("note", safe(found.why));
+      if (dataset.said && !row.hidden) told[2].push([subject, found.why]);
+      return;
+    }
+    const seen = at > 1 ? rule.writeSeen(found.could_see) : "";
+    cells[3].innerHTML = quantity(difference);
+    const inside = [span("mark", "▲▼="[at], ' aria-hidden="true"'), dataset.sides.split("|")[at] ?? found.verdict, seen && span("seen", "could see " + rule.writeSeen(found.could_see, decimals))];
+    cells[4].innerHTML = span("verdict " + ["higher", "lower", "same"][at], inside.join(" ")) + span("note", rule.isClose(found, ...pair) && words.close);
+    const size = (seen || rule.write(found, true).join(" ").trim()) + dataset.unit;
+    if (dataset.said) told[seen ? 1 : 0][dataset.said] = `${clauses[at] ?? subject} (${size.replaceAll(" ", "\u00a0")})`;
+  };
+  const compare = (two, never) => {
+    const told = [[], [], [], []];
+    const named = (found) => ({ ...found, why: found.why?.replace("the other test", two[1].name).replace("this test", two[0].name) });
+    const measures = (id) => two.map(({ data }) => data.measures[id]);
+    for (const row of find("measures").querySelectorAll("tbody tr")) {
+      const { id, variance } = row.dataset;
+      const why = id === "speed_point" ? never : row.dataset.never;
+      const found = id === "speed_from_reference" ? rule.compareSpeed(...measures("speed_point"), +variance, never) : rule.compareMeasure(...measures(id), +variance, why, words.dense);
+      fill(row, measures(id), named(found), told);
+    }
+    const patches = [...find("patches").querySelectorAll("tbody tr")].map((row) => {
+      const pair = two.map(({ data }) => data.patches[row.dataset.id] ?? { why: words.unread }).map((q) => ({ ...q, value: q.stops_from_grey }));
+      return [row, pair, named(rule.compare(...pair, +row.dataset.variance))];
+    });
+    const decimals = rule.decimalsOf(patches.flatMap(([, pair, found]) => [...pair, found]), 0.5);
+    for (const [row, pair, found] of patches) fill(row, pair, found, told, decimals);
+    find("patches").hidden = patches.every(([row]) => row.hidden);
+    return told;
+  };
+  const byReason = (pairs) => {
+    const subjects = {};
+    for (const [subject, why] of pairs) (subjects[why] ??= []).push(subject);
+    return Object.entries(subjects).map(([why, all]) => all.join(", ") + ": " + why);
+  };
+  const say = ([a, b], [apart, alike, unknown, neither]) => {
+    const sentence = (kind, lead, texts) => (texts.length ? `<p class="${kind}">${safe(lead)}: ${safe(Object.values(texts).join("; "))}.</p>` : "");
+    find("told").innerHTML = sentence("lead", `${a.name} beside ${b.name}`, apart.length ? apart : [words.nothing]) + sentence("", words.alike, alike) + sentence("aside", words.unknown, byReason(unknown));
+    find("neither").innerHTML = byReason(neither).map((text) => `<li>${safe(text)}.</li>`).join("");
+    find("neither").parentElement.hidden = !neither[0];
+  };
+
+  // The curves, as exposed or from their speed points: the latter alone where the two have no exposure scale in common
+  const added = (to) => to.dispatchEvent(new CustomEvent("added", { bubbles: true }));
+  const align = (two, never) => {
+    const points = two.map(({ data }) => data.measures.speed_point.value);
+    const [exposed, speed] = document.getElementsByName("align");
+    speed.disabled = points.includes(null);
+    exposed.disabled = !!never && !speed.disabled;
+    const shifted = !speed.disabled && (!!never || asked().get("align") === "speed");
+    (shifted ? speed : exposed).checked = true;
+    const lines = two.flatMap(({ name, kind, data: { curve } }, at) => {
+      const shift = shifted ? points[at] : 0;
+      return curve.axis && !(at && never && !shifted) ? { ...curve, name, kind, x: curve.log_exposure.map((x) => x - shift), point: points[at] - shift } : [];
+    });
+    const why = two.flatMap(({ name, data: { curve } }) => (curve.axis ? [] : `${name}: ${curve.why}.`));
+    find("curve-note").textContent = [never && `${words.apart} ${never}.`, ...why].filter(Boolean).join(" ");
+    const drawn = find("drawn");
+    drawn.hidden = !lines[0];
+    if (!lines[0]) return;
+    drawCurves(drawn.querySelector("svg"), lines, shifted ? words.speed : lines[0].absolute ? words.absolute : words.relative, number, safe);
+    added(drawn);
+  };
+
+  // Views that both tests have, live; those that one has are named
+  const print = ({ key, name }, id, { files, lossless, shows, of, name: title, scale_bar_mm: mm, pixels_per_mm: scale }) => {
+    const [{ width_px: width, height_px: height }] = files;
+    const urls = files.map(({ path }) => new URL(`../data/${key}/../${path}`, location).href);
+    const sources = `srcset="${urls.map((url, at) => url + " " + files[at].width_px + "w").join(", ")}" sizes="(min-width: 48rem) 26rem, ${height > width ? 45 : 90}vw"`;
+    const bar = `<div class="measure"><svg class="scale" viewBox="0 0 ${width} 10" width="${width}" height="10" preserveAspectRatio="none" aria-hidden="true"><rect y="3" height="4" width="${mm * scale}" data-mm="${mm}"/></svg><p class="scale-words">${+(mm < 1 ? 1000 * mm : mm).toPrecision(6)} ${mm < 1 ? "µm" : "mm"} on the ${of === "print" ? of : "film"}</p></div>`;
+    return `<figure class="view-picture"><figcaption>${safe(name)}</figcaption><div class="frame${lossless ? " exact" : ""}"><img src="${urls[0]}" ${urls[1] ? sources : ""} width="${width}" height="${height}" alt="${safe(title)} on ${safe(name)}: ${shows === "tone" ? "tones" : shows} of the ${of}" data-view="${id}" data-test="${key}"></div>${mm && scale ? bar : ""}</figure>`;
+  };
+  const show = (two) => {
+    const [first, second] = two.map(({ data }) => data.views ?? {});
+    const lone = {};
+    const pairs = Object.keys({ ...first, ...second }).map((id) => {
+      const { name, lossless, files } = first[id] ?? second[id];
+      if (first[id] && second[id])
+        return `<div class="view"><h3>${safe(name)}</h3><div class="pair${lossless ? " exact" : ""}${files[0].height_px > files[0].width_px ? " upright" : ""}" data-name="${safe(name)}"><div class="prints">${print(two[0], id, first[id])}${print(two[1], id, second[id])}</div><div class="tools"></div></div></div>`;
+      const [has, lacks] = first[id] ? two : two.toReversed();
+      (lone[`${has.name} alone has # ${lacks.name}: ${lacks.data.missing_views?.[id]}.`] ??= []).push(name);
+      return "";
+    });
+    const named = Object.entries(lone).map(([why, names]) => `<p class="absent">${safe(why.replace("#", names.join(", ") + "."))}</p>`);
+    find("shown").innerHTML = [...pairs, ...named].join("");
+    find("views").hidden = !find("shown").firstChild;
+    added(find("shown"));
+  };
+  const link = (to, text) => `<li><a href="${to}">${safe(text)}</a></li>`;
+  const links = ({ key, stock, label, option }) => link(`../stocks/${key}/index.html`, `${stock}, test of ${label}`) + link(`../data/${key}.json`, `${stock}, ${label} (JSON)`) + (option.dataset.against === label ? link(`${option.value}/index.html`, `${stock} ${words.against}`) : "");
+
+  let turn = 0;
+  let shown;
+  const update = async () => {
+    const mine = ++turn;
+    const texts = ["a", "b"].map((name) => asked().get(name));
+    let two;
+    try {
+      two = (texts.some(Boolean) ? texts : [""]).map((text) => text || words.reference).filter(Boolean).map(named);
+      if (two[1]?.key === two[0]?.key) two.splice(1);
+      for (const one of two) one.data = await load(one.key);
+      if (mine !== turn) return;
+      find("trouble").textContent = "";
+    } catch (why) {
+      find("trouble").textContent = why.big ? why : words.silent;
+      find("any-two").dataset.state = "none";
+      head.textContent = heading;
+      shown = "";
+      return;
+    }
+    const [a, b] = two;
+    two.forEach((one, at) => {
+      one.name = b && a.stock === b.stock ? one.label.split(",")[0].replaceAll(" ", "\u00a0") : one.stock;
+      one.kind = one.key === words.reference ? "reference" : at && a.key !== words.reference ? "other" : "stock";
+    });
+    sides.forEach(([stock, test], at) => {
+      const { option, id } = two[at] ?? {};
+      stock.value = option?.value ?? "";
+      test.replaceChildren(...(option ? testsOf(option) : []).map(([id, label]) => new Option(label, id, false, id === two[at].id)));
+      test.disabled = test.options.length < 2;
+    });
+    find("any-two").dataset.state = b ? "pair" : "one";
+    head.textContent = b ? (a.name === a.stock ? "" : `${a.stock}: `) + `${a.name} and ${b.name}` : heading;
+    document.title = head.textContent + tail;
+    const never = b ? words[rule.axes(a.data.curve, b.data.curve)] : "";
+    if (a) align(two, never);
+    if (!b || shown === a.key + b.key) return;
+    shown = a.key + b.key;
+    for (const cell of document.querySelectorAll("[data-side]")) cell.textContent = cell.dataset.label = two[cell.dataset.side].name;
+    say(two, compare(two, never));
+    show(two);
+    find("links").innerHTML = two.map(links).join("");
+  };
+
+  const chosen = () => sides.map(([stock, test]) => stock.value && `${stock.value}/${test.value}`).filter(Boolean);
+  for (const [stock, test] of sides) {
+    stock.onchange = () => {
+      test.replaceChildren(new Option("", testsOf(stock.selectedOptions[0])[0][0]));
+      go(chosen());
+    };
+    test.onchange = () => go(chosen());
+  }
+  find("exchange").onclick = () => go(chosen().reverse());
+  for (const radio of document.getElementsByName("align")) radio.onchange = () => go(chosen(), radio.value);
+  find("against").onsubmit = (event) => {
+    event.preventDefault();
+    go([event.submitter.value]);
+  };
+  addEventListener("hashchange", update);
+  update();
+})();
