@@ -242,11 +242,11 @@ def _plan_words(series: Series, findings: Findings, site: SiteFrame, theme: Them
     for question in series.questions:
         asked = page_of_question(series, findings, question)
         trail = (home, Link(label="Questions", address=QUESTIONS))
+        page = head_of(site, address_of_question(question.slug), question.title, asked.summary or question.title, trail)
+        plan("question.html", page, asked)
     description = f"Any two tests of {series.title} side by side: curves, every measure with its error, views."
     head = head_of(site, ANY_TWO, "Any two tests", description, (home,))
     plan("any-two.html", head, page_of_any_two(series, findings))
-        page = head_of(site, address_of_question(question.slug), question.title, asked.summary or question.title, trail)
-        plan("question.html", page, asked)
     for own in series.pages:
         prose = page_of_prose(series, findings, own)
         page = head_of(site, address_of_free_page(own.slug), own.title, prose.summary or own.title, (home,))
