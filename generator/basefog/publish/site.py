@@ -51,7 +51,8 @@ def publish_site(
     """Make the site of all jobs and put it in the place of `target`.
 
     `address` is the series' canonical address, `origin` the digest of all that the site is made from: with it the next
-    publish can see that it has nothing to do, and tell again the lines that were `told` of this one. Another publish to the same folder is waited for up to `wait_s`.
+    publish can see that it has nothing to do, and tell again the lines that were `told` of this one. Another publish
+    to the same folder is waited for up to `wait_s`.
     Raises UnsafeTarget, TargetBusy, FaultySite or ContentChanged, with whatever stood in `target` as it was.
     """
     folder = check_target(target, series_folder)

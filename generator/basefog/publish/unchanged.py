@@ -58,7 +58,7 @@ def write_origin(note: Path, target: Path, origin: str, told: Sequence[str] = ()
 
 
 def find_unchanged(note: Path, target: Path, origin: str) -> Standing | None:
-    """Return what is known of the site in `target` if it was made from `origin` and stands as it was made, else None."""
+    """Return what is known of the site in `target` if it was made from `origin` and stands as made, else None."""
     try:
         content = json.loads(note.read_bytes())
         if not isinstance(content, dict) or (content.get("note"), content.get("origin")) != (_NOTE_VERSION, origin):
