@@ -3,16 +3,11 @@
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser
 
-from chromium import IN_CHROMIUM, Listen
+from chromium import IN_CHROMIUM
 
 pytestmark = IN_CHROMIUM
-
-
-def order_of(page: Page) -> list[str]:
-    names: list[str] = page.eval_on_selector_all("#summary tbody tr:not([hidden])", "rows => rows.map(row => row.id)")
-    return names
 
 
 def test_a_picture_of_grain_is_shown_pixel_for_pixel(browser: Browser, site: Path) -> None:
@@ -47,69 +42,12 @@ def test_a_scale_bar_keeps_to_its_picture(browser: Browser, site: Path) -> None:
     assert bar / shown == pytest.approx(declared / 1280, abs=0.005)
 
 
-def test_the_summary_sorts_and_its_order_is_in_the_address(context: BrowserContext, listen: Listen, site: Path) -> None:
-    """A click on a heading orders by it, a second click turns it, and the address carries it to another reader."""
-    page = context.new_page()
-    complaints = listen(page)
-    page.goto(f"{site.as_uri()}/index.html")
-    first = order_of(page)
-    page.click('th[data-column="rms_granularity"] button')
-    sorted_once = order_of(page)
-    address = page.url
-    page.click('th[data-column="name"] button')
-    by_name = order_of(page)
-    page.click('th[data-column="name"] button')
-    turned = order_of(page)
-    page.goto("about:blank")
-    page.goto(address)
-
-    assert first == ["marl-400", "tern-100"]
-    assert sorted_once == ["tern-100", "marl-400"]  # the reference has no value, and so stands last
-    assert address.endswith("#by=rms_granularity")
-    assert page.get_attribute('th[data-column="rms_granularity"]', "aria-sort") == "descending"
-    assert order_of(page) == sorted_once
-    assert by_name == ["tern-100", "marl-400"]  # its name begins with an equals sign
-    assert turned == ["marl-400", "tern-100"]
-    assert complaints == []
-
-
-def test_the_summary_finds(context: BrowserContext, site: Path) -> None:
-    """Words and box speed narrow the table, the number of rows is said, and the address carries both."""
-    page = context.new_page()
-    page.goto(f"{site.as_uri()}/index.html")
-    page.fill("#find", "quarry marl")
-    found = order_of(page)
-    said = page.text_content("#count")
-    page.select_option("#speed", "100")
-    none = order_of(page)
-
-    assert found == ["marl-400"]
-    assert said == "1 of 2"
-    assert none == []
-    assert page.url.endswith("#find=quarry+marl&speed=100")
-
-
-def test_a_measure_that_is_not_shown_can_be_asked_for(context: BrowserContext, site: Path) -> None:
-    """Ordering by any measure adds its column."""
-    page = context.new_page()
-    page.goto(f"{site.as_uri()}/index.html")
-    hidden = page.is_visible('td[data-column="gamma"]')
-    page.select_option("#by", "gamma")
-
-    assert not hidden
-    assert page.is_visible('td[data-column="gamma"]')
-
-
-def test_without_scripts_the_summary_is_whole(browser: Browser, site: Path) -> None:
-    """Nothing asks for a script that does not run: no dead controls, every row and number there."""
+def test_without_scripts_a_stock_has_its_charts(browser: Browser, site: Path) -> None:
+    """Curves are drawn into the page, whatever runs there."""
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
-    page.goto(f"{site.as_uri()}/index.html")
-    controls, rows = page.is_visible("#controls"), page.locator("#summary tbody tr").count()
     page.goto(f"{site.as_uri()}/stocks/tern-100/index.html")
     charts = page.locator("svg.chart").count()
     context.close()
 
-    assert not controls
-    assert rows == 2
     assert charts == 7

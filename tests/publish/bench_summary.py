@@ -17,13 +17,8 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page
 
-from basefog.publish.pages.frame import SUMMARY, frame_of, head_of
-from basefog.publish.pages.page_of_summary import page_of_summary
-from basefog.publish.pages.plan import make_summary
-from basefog.publish.theme import load_theme, make_assets
 from chromium import open_browser
-from publish.many_stocks import current_of, many_stocks
-from publish.page_series import THEME_FOLDER
+from publish.many_stocks import many_stocks, write_summary
 
 RUNS = 9
 OPENED = """() => {
@@ -46,30 +41,11 @@ SORTED = """([id, order]) => {
 SORTS = (("average_gradient", ""), ("average_gradient", "up"), ("rms_granularity", ""), ("gamma", ""), ("name", ""))
 
 
-def write_summary(folder: Path, count: int) -> int:
-    """Write the summary of so many stocks with its assets; return the bytes of the page."""
-    series, findings = many_stocks(count)
-    theme, site = load_theme(THEME_FOLDER), frame_of(series)
-    files = make_assets(assets=theme.assets) | make_summary(
-        theme=theme,
-        site=site,
-        page=head_of(site, SUMMARY, series.title, "Many stocks."),
-        view=page_of_summary(series, findings),
-        tests=current_of(series, findings),
-        reference=findings.of_reference,
-    )
-    for address, data in files.items():
-        path = folder / address
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(data)
-    return (folder / "index.html").stat().st_size
-
-
 def main(count: int = 1000) -> None:
     """Print what a summary of so many stocks costs."""
     with tempfile.TemporaryDirectory() as name, open_browser() as browser:
         folder, start = Path(name), time.perf_counter()
-        size = write_summary(folder, count)
+        size = write_summary(folder, *many_stocks(count))
         packed = len(gzip.compress((folder / "index.html").read_bytes()))
         _say(f"{count} stocks, made in {time.perf_counter() - start:.1f} s")
         _say(f"index.html {size / 1000:.0f} kB, {size / count:.0f} bytes a row; {packed / 1000:.0f} kB compressed")

@@ -2,14 +2,20 @@
 
 import random
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 
 from basefog.measure.intervals import compare
+from basefog.publish.pages.frame import SUMMARY, frame_of, head_of
+from basefog.publish.pages.page_of_summary import page_of_summary
+from basefog.publish.pages.plan import make_summary
+from basefog.publish.theme import load_theme, make_assets
 from basefog.records.content import Series
-from basefog.records.findings import Comparison, Curve, Findings, Quantity, Scatter, TestFindings
+from basefog.records.findings import Comparison, Curve, Findings, Quantity, Scatter
 from basefog.records.vocabulary import MEASURES
 from publish.invented import make_found, make_series, make_stock
+from publish.page_series import THEME_FOLDER
 
 MAKERS = ("Quarry & Sons", "Halse Row Film", "Trevose Coating", "Uplund Works", "<Narrow> Lane")
 NAMES = "Gull Knot Marl Tern Wold Fell Dimity Brindle Twyne Oldmoor Sallow Remnet Scantle Larkspar".split()  # noqa: SIM905
@@ -53,9 +59,22 @@ def many_stocks(count: int, *, scatter: bool = False) -> tuple[Series, Findings]
     return series, Findings(tests=tests_found, reference=reference, scatter=spread)
 
 
-def current_of(series: Series, findings: Findings) -> dict[str, TestFindings]:
-    """Return the findings of every stock's current test by slug."""
-    return {stock.slug: findings.of(stock.slug, stock.current or "") for stock in series.stocks}
+def write_summary(folder: Path, series: Series, findings: Findings) -> int:
+    """Write the summary of a series with the theme's assets, no other page; return the bytes of the page."""
+    theme, site = load_theme(THEME_FOLDER), frame_of(series)
+    files = make_assets(assets=theme.assets) | make_summary(
+        theme=theme,
+        site=site,
+        page=head_of(site, SUMMARY, series.title, "Many stocks."),
+        view=page_of_summary(series, findings),
+        tests={stock.slug: findings.of(stock.slug, stock.current or "") for stock in series.stocks},
+        reference=findings.of_reference,
+    )
+    for address, data in files.items():
+        path = folder / address
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(data)
+    return len(files[SUMMARY])
 
 
 def _quantities(rng: random.Random, *, first: bool = False) -> dict[str, Quantity]:

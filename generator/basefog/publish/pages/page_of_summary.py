@@ -293,9 +293,9 @@ def _block_of(
     makers: Sequence[str],
 ) -> Markup:
     """Return what the script needs of every column, in the order of the table, and of every stock."""
-    alphabetic = sorted(range(len(stocks)), key=lambda index: (_natural(stocks[index].name), index))
-    ranks = {index: rank for rank, index in enumerate(alphabetic, 1)}
-    by_name = {"id": "name", "name": "Stock", "falls": False, "rank": [ranks[index] for index in range(len(stocks))]}
+    names = [_natural(stock.name) for stock in stocks]
+    ranks = {name: rank for rank, name in enumerate(sorted(set(names)), 1)}
+    by_name = {"id": "name", "name": "Stock", "falls": False, "rank": [ranks[name] for name in names]}
     about = {
         # Choices count from 1 in the order of the form, where 0 is any.
         "speed": [1 + [name for name, _ in classes].index(_speed_class(stock)) for stock in stocks],
