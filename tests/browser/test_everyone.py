@@ -94,6 +94,12 @@ def window(browser: Browser) -> Iterator[Visit]:
         context.close()
 
 
+def go(page: Page, address: str) -> None:
+    """Open a page anew: two addresses that differ in their fragments alone are one page to a browser."""
+    page.goto("about:blank")
+    page.goto(address, wait_until="load")
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing(window: Visit, host: str, axe: Axe, scheme: str) -> None:
     """No violation on any kind of page, in light on a desktop and in dark on a phone, which are told by the paper."""
@@ -105,7 +111,7 @@ def test_axe_finds_nothing(window: Visit, host: str, axe: Axe, scheme: str) -> N
     page = window(width, color_scheme=scheme)
     found, papers = {}, set()
     for kind, address in PAGES.items():
-        page.goto(host + address, wait_until="load")
+        go(page, host + address)
         papers.add(page.evaluate("getComputedStyle(document.body).backgroundColor"))
         judged = axe.run(page, options=options)
         if judged.violations_count:
@@ -122,7 +128,7 @@ def test_nothing_moves_fails_or_comes_from_elsewhere(window: Visit, host: str, l
     complaints = listen(page)
     page.on("request", lambda request: asked.add(request.url))
     for kind, address in PAGES.items():
-        page.goto(host + address, wait_until="load")
+        go(page, host + address)
         shifts[kind] = page.evaluate(SCROLL_THROUGH)
 
     assert {kind: shift for kind, shift in shifts.items() if shift > 0.001} == {}
@@ -136,7 +142,7 @@ def test_nothing_sticks_out_at_any_width(window: Visit, site: Path, listen: List
     complaints = listen(page)
     wider = {}
     for kind, address in PAGES.items():
-        page.goto(f"{site.as_uri()}/{address}", wait_until="load")
+        go(page, f"{site.as_uri()}/{address}")
         for width in (320, 390, 760, 1000, 1280):
             page.set_viewport_size({"width": width, "height": 800})
             over = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
@@ -152,7 +158,7 @@ def test_the_keyboard_reaches_everything_in_order_and_is_seen(window: Visit, hos
     page = window(reduced_motion="reduce")
     lost: dict[str, Any] = {}
     for kind, address in PAGES.items():
-        page.goto(host + address, wait_until="load")
+        go(page, host + address)
         expected = page.evaluate(LIST_STOPS, FOCUSABLE)
         stops: list[Any] = []
         # A browser may stop at frames that scroll, too.
@@ -181,7 +187,7 @@ def test_nothing_moves_where_the_reader_asks_for_rest(window: Visit, host: str) 
     page = window(reduced_motion="reduce")
     moving = {}
     for kind, address in PAGES.items():
-        page.goto(host + address, wait_until="load")
+        go(page, host + address)
         moves = page.evaluate(
             """() => [...document.querySelectorAll('*')].filter(element => {
                 const style = getComputedStyle(element);

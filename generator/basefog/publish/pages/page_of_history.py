@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from basefog.publish.addresses import address_of_stock, address_of_test
+from basefog.publish.addresses import address_of_any_two, address_of_stock, address_of_test
 from basefog.publish.pages.frame import Link, format_date
 from basefog.publish.pages.measure_rows import address_of_definition
 from basefog.publish.pages.names import name_test
@@ -35,7 +35,10 @@ class Move:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class HistoryEntry:
-    """One test of the stock. `standing` is `current`, `replaced`, `withdrawn`, `development`, `repeat` or `earlier`."""
+    """One test of the stock. `standing` is `current`, `replaced`, `withdrawn`, `development`, `repeat` or `earlier`.
+
+    `side_by_side` sets it beside the test that it is `compared_with`, in the browser.
+    """
 
     id: str
     date: str
@@ -47,6 +50,7 @@ class HistoryEntry:
     withdrawn: str
     changes: tuple[Change, ...]
     compared_with: Link | None
+    side_by_side: Link | None
     departures: tuple[str, ...]
     moved: tuple[Move, ...]
     unmoved: tuple[Move, ...]
@@ -110,6 +114,9 @@ def _entry(findings: Findings, stock: Stock, test: Test) -> HistoryEntry:
         withdrawn=tidy(test.withdrawn),
         changes=changes_between(before, test) if before else (),
         compared_with=_link(before) if before else None,
+        side_by_side=Link(label="Both tests side by side", address=address_of_any_two(test, before))
+        if before
+        else None,
         departures=test.departures,
         moved=tuple(move for move in moves if move.standing in ("higher", "lower")),
         unmoved=tuple(move for move in moves if move.standing == "same"),
