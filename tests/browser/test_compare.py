@@ -5,6 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page
 
 from basefog.publish.addresses import ANY_TWO
@@ -300,6 +301,35 @@ def test_with_scripts_the_same_buttons_choose(visit: OPEN) -> None:
     page.wait_for_selector("#measures:visible")
 
     assert page.inner_text("h1") == f"{FORMULA_NAME} and Marl 400"
+
+
+def test_one_test_twice_is_told(visit: OPEN) -> None:
+    """There is nothing to compare; the page stays as at its start and says why."""
+    page = visit(pair_of(TERN, TERN))
+
+    assert page.inner_text("#trouble") == "Both are one and the same test; choose another for one of them."
+    assert page.is_visible("#against")
+
+
+@pytest.mark.parametrize(("fragment", "read"), [("", "#against"), (pair_of(TERN, MARL), "#measures")])
+def test_axe_finds_nothing_and_nothing_moves(context: BrowserContext, host: str, fragment: str, read: str) -> None:
+    """The page as it starts and with two tests, once their data are read: no violation of WCAG 2.2 AA, no shift."""
+    page = context.new_page()
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.goto(host + ANY_TWO + fragment)
+    page.wait_for_selector(f"{read}:visible")
+    shift = page.evaluate(
+        """() => new Promise(done => {
+            let sum = 0;
+            new PerformanceObserver(list => list.getEntries().forEach(entry => { sum += entry.value; }))
+                .observe({type: "layout-shift", buffered: true});
+            setTimeout(() => done(sum), 200);
+        })"""
+    )
+    judged = Axe().run(page)
+
+    assert shift == 0
+    assert judged.violations_count == 0, judged.generate_report()
 
 
 def test_on_a_phone_nothing_sticks_out(visit: OPEN) -> None:

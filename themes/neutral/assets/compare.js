@@ -71,17 +71,21 @@
   };
   const compare = (two, never) => {
     const told = [[], [], [], []];
-    const named = (found) => ({ ...found, why: found.why?.replace("the other test", two[1].name).replace("this test", two[0].name) });
+    // In the rule's reasons the first test is this one, the second the other.
+    const named = (pair, found) => {
+      const why = pair[0].value == null ? "not on this test: " + found.why : found.why;
+      return { ...found, why: why?.replace("the other test", two[1].name).replace("this test", two[0].name) };
+    };
     const measures = (id) => two.map(({ data }) => data.measures[id]);
     for (const row of find("measures").querySelectorAll("tbody tr")) {
       const { id, variance } = row.dataset;
       const why = id === "speed_point" ? never : row.dataset.never;
       const found = id === "speed_from_reference" ? rule.compareSpeed(...measures("speed_point"), +variance, never) : rule.compareMeasure(...measures(id), +variance, why, words.dense);
-      fill(row, measures(id), named(found), told);
+      fill(row, measures(id), named(measures(id), found), told);
     }
     const patches = [...find("patches").querySelectorAll("tbody tr")].map((row) => {
       const pair = two.map(({ data }) => data.patches[row.dataset.id] ?? { why: words.unread }).map((q) => ({ ...q, value: q.stops_from_grey }));
-      return [row, pair, named(rule.compare(...pair, +row.dataset.variance))];
+      return [row, pair, named(pair, rule.compare(...pair, +row.dataset.variance))];
     });
     const decimals = rule.decimalsOf(patches.flatMap(([, pair, found]) => [...pair, found]), 0.5);
     for (const [row, pair, found] of patches) fill(row, pair, found, told, decimals);
@@ -149,26 +153,28 @@
   const link = (to, text) => `<li><a href="${to}">${safe(text)}</a></li>`;
   const links = ({ key, stock, label, option }) => link(`../stocks/${key}/index.html`, `${stock}, test of ${label}`) + link(`../data/${key}.json`, `${stock}, ${label} (JSON)`) + (option.dataset.against === label ? link(`${option.value}/index.html`, `${stock} ${words.against}`) : "");
 
+  // What the address alone tells comes first, so that little moves when the data arrive.
   let turn = 0;
   let shown;
   const update = async () => {
     const mine = ++turn;
+    const { dataset } = find("any-two");
     const texts = ["a", "b"].map((name) => asked().get(name));
+    const fail = (why) => {
+      find("trouble").textContent = why.big ? why : words.silent;
+      dataset.state = "none";
+      head.textContent = heading;
+      shown = "";
+    };
     let two;
     try {
       two = (texts.some(Boolean) ? texts : [""]).map((text) => text || words.reference).filter(Boolean).map(named);
-      if (two[1]?.key === two[0]?.key) two.splice(1);
-      for (const one of two) one.data = await load(one.key);
-      if (mine !== turn) return;
-      find("trouble").textContent = "";
     } catch (why) {
-      find("trouble").textContent = why.big ? why : words.silent;
-      find("any-two").dataset.state = "none";
-      head.textContent = heading;
-      shown = "";
-      return;
+      return fail(why);
     }
+    if (two[1]?.key === two[0]?.key) two.splice(1);
     const [a, b] = two;
+    find("trouble").textContent = texts[1] && !b ? words.same : "";
     two.forEach((one, at) => {
       one.name = b && a.stock === b.stock ? one.label.split(",")[0].replaceAll(" ", "\u00a0") : one.stock;
       one.kind = one.key === words.reference ? "reference" : at && a.key !== words.reference ? "other" : "stock";
@@ -176,12 +182,19 @@
     sides.forEach(([stock, test], at) => {
       const { option, id } = two[at] ?? {};
       stock.value = option?.value ?? "";
-      test.replaceChildren(...(option ? testsOf(option) : []).map(([id, label]) => new Option(label, id, false, id === two[at].id)));
+      test.replaceChildren(...(option ? testsOf(option) : []).map(([own, label]) => new Option(label, own, false, own === id)));
       test.disabled = test.options.length < 2;
     });
-    find("any-two").dataset.state = b ? "pair" : "one";
     head.textContent = b ? (a.name === a.stock ? "" : `${a.stock}: `) + `${a.name} and ${b.name}` : heading;
     document.title = head.textContent + tail;
+    if (b) dataset.state ??= "soon";
+    try {
+      for (const one of two) one.data = await load(one.key);
+    } catch (why) {
+      return fail(why);
+    }
+    if (mine !== turn) return;
+    dataset.state = b ? "pair" : "one";
     const never = b ? words[rule.axes(a.data.curve, b.data.curve)] : "";
     if (a) align(two, never);
     if (!b || shown === a.key + b.key) return;

@@ -10,6 +10,7 @@ from markupsafe import Markup
 
 from basefog.picture import compute_strip_greys
 from basefog.publish.addresses import (
+    ANY_TWO,
     address_of_comparison,
     address_of_history,
     address_of_question,
@@ -114,7 +115,8 @@ class TestPage:
 
     `stock` is the film's name; `name` and `reference_name` are what the two tests are called beside each other.
     `permanent` is the page that keeps this test at an address that never changes, `data` the file that holds all of it;
-    `alignments` say, once for each scan, how it lay against the reference's.
+    `any_two` the page that sets it beside any other; `alignments` say, once for each scan, how it lay against the
+    reference's.
     """
 
     key: str
@@ -152,6 +154,7 @@ class TestPage:
     data: str
     page_of_stock: str
     comparison: str
+    any_two: str
     history: str
     tests: tuple[Link, ...]
     downloads: tuple[Link, ...]
@@ -226,6 +229,7 @@ def page_of_test(series: Series, findings: Findings, stock: Stock, test: Test, *
         comparison=address_of_comparison(stock.slug)
         if test.id == stock.current and reference is not None and stock.slug != series.reference
         else "",
+        any_two=f"{ANY_TWO}#a={test.key}",
         history=address_of_history(stock.slug),
         tests=links_of_tests(stock),
         downloads=downloads_of(test, found),
