@@ -25,7 +25,8 @@ ADDED = """
 <figure class="chart" id="late"><svg class="chart" viewBox="0 0 200 100" width="200" height="100" data-x="0 1 200 100"
  data-y="100 0 0 2" data-log="x" data-x-name="cycles/mm" data-y-name="response">
 <g class="mark-reference-curve"><path data-line="Marl-400" d="M0 0L100 50"/></g>
-<g class="mark-stock-curve"><path data-line="Tern 100" d="M0 0L200 100"/></g></svg></figure>
+<g class="mark-stock-curve"><path data-line="Tern 100" d="M0 0L200 100"/></g></svg>
+<output class="reading" aria-live="off"></output></figure>
 """
 
 pytestmark = IN_CHROMIUM

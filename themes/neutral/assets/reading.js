@@ -1,5 +1,5 @@
 /* Values are read off a chart's lines: by pointer, touch or keyboard. What is read is what is drawn, so that any chart
-   whose axes and lines are named can be read, whoever drew it. */
+   whose axes and lines are named can be read, whoever drew it; the figure keeps an output for the values. */
 (() => {
   "use strict";
 
@@ -32,22 +32,24 @@
 
   const wire = chart => {
     const data = chart.dataset,
+      out = chart.parentNode.querySelector("output"),
       lines = [...chart.querySelectorAll("[data-line]")].reverse();
-    if (!lines[0] || !chart.tabIndex) return;
+    if (!out || !lines[0] || !chart.tabIndex) return;
     const x = axisOf(data, "x"),
       y = axisOf(data, "y"),
-      startOf = line => line.getBBox().x,
-      endOf = line => startOf(line) + line.getBBox().width,
-      first = x.round(x.of(Math.min(...lines.map(startOf)))),
-      last = x.round(x.of(Math.max(...lines.map(endOf)))),
+      endsOf = line => {
+        const box = line.getBBox();
+        return [box.x, box.x + box.width];
+      },
+      ends = lines.flatMap(endsOf),
+      first = x.round(x.of(Math.min(...ends))),
+      last = x.round(x.of(Math.max(...ends))),
       add = (parent, name, values) => {
         const made = document.createElementNS(parent.namespaceURI, name);
         for (const key in values) made.setAttribute(key, values[key]);
         return parent.appendChild(made);
       },
       marks = add(chart, "g", { class: "mark-reading" }),
-      figure = chart.parentNode,
-      out = figure.querySelector("output") || add(figure, "output"),
       write = (...texts) => {
         for (const text of texts) add(out, "span").textContent = text;
         return texts.join(" ");
@@ -65,16 +67,18 @@
       let told = write(data.xName, x.say(read), "");
       write(data.yName, "", "");
       for (const line of lines) {
-        const name = line.dataset.line;
-        let value = "–", range = "";
+        const name = line.dataset.line,
+          [start, end] = endsOf(line);
+        let value = "–",
+          range = "";
         // A line may seem to end a hair before the last value that is read, for both are rounded.
-        if (at > startOf(line) - 1 && at < endOf(line) + 1) {
+        if (at > start - 1 && at < end + 1) {
           const there = length => line.getPointAtLength(length),
             cy = there(reach(0, line.getTotalLength(), length => there(length).x < at)).y,
             band = [...chart.querySelectorAll("[data-band]")].find(one => one.dataset.band == name);
           value = y.say(y.of(cy));
-          if (band) range = [y.from, y.to].map(end =>
-            y.say(y.of(reach(cy, end, to => band.isPointInFill(new DOMPoint(at, to)))))).join(" to ");
+          if (band) range = [y.from, y.to].map(edge =>
+            y.say(y.of(reach(cy, edge, to => band.isPointInFill(new DOMPoint(at, to)))))).join(" to ");
           add(marks, "circle", { cx: at, cy, r: 4 });
         }
         told += "; " + write(name, value, range);
@@ -84,36 +88,33 @@
     };
     const isHeld = () => document.activeElement == chart;
 
-    chart.onpointermove = event => {
+    chart.onpointermove = e => {
       const grid = chart.getScreenCTM();
-      if (event.buttons || !isHeld()) show(x.of((event.clientX - grid.e) / grid.a));
+      if (e.buttons || !isHeld()) show(x.of((e.clientX - grid.e) / grid.a));
     };
-    chart.onpointerdown = event => {
-      chart.onpointermove(event);
+    chart.onpointerdown = e => {
+      chart.onpointermove(e);
       chart.focus({ preventScroll: true });
     };
     // A mouse that only passes leaves nothing behind.
     chart.onpointerleave = () => isHeld() || show();
     chart.onfocus = () => show(read ?? (first + last) / 2);
-    chart.onkeydown = event => {
-      const { key } = event,
+    chart.onkeydown = e => {
+      const { key } = e,
         way = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1, PageUp: 6, PageDown: -6 }[key],
         to = { Home: first, End: last, Escape: null };
       // With these two held, the same keys are the browser's.
-      if (event.altKey || event.metaKey || !way && !(key in to)) return;
-      show(way ? (Math.round(read / x.step) + (event.shiftKey ? 6 * Math.sign(way) : way)) * x.step : to[key]);
+      if (e.altKey || e.metaKey || !way && !(key in to)) return;
+      show(way ? (Math.round(read / x.step) + (e.shiftKey ? 6 * Math.sign(way) : way)) * x.step : to[key]);
       if (read == null) chart.blur();
-      event.preventDefault();
+      e.preventDefault();
     };
 
-    // A slider is what screen readers step through and whose value they tell as it changes; the same words in the
-    // output must then not be told again.
+    // A slider is what screen readers step through and whose value they tell as it changes.
     chart.role = "slider";
     chart.tabIndex = 0;
     chart.ariaValueMin = chart.ariaValueNow = first;
     chart.ariaValueMax = last;
-    out.className = "reading";
-    out.ariaLive = "off";
     show();
   };
 
