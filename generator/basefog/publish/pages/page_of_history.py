@@ -37,13 +37,15 @@ class Move:
 class HistoryEntry:
     """One test of the stock. `standing` is `current`, `replaced`, `withdrawn`, `development`, `repeat` or `earlier`.
 
-    `side_by_side` sets it beside the test that it is `compared_with`, in the browser.
+    `done` says how it was exposed and developed; `side_by_side` sets it beside the test that it is `compared_with`, in
+    the browser.
     """
 
     id: str
     date: str
     test: Link
     standing: str
+    done: str
     reason: str
     replaces: Link | None
     replaced_by: Link | None
@@ -108,6 +110,7 @@ def _entry(findings: Findings, stock: Stock, test: Test) -> HistoryEntry:
         date=format_date(test.date),
         test=_link(test),
         standing=_standing(stock, test),
+        done=_done(test),
         reason=tidy(test.reason),
         replaces=_link(stock.test(test.replaces)) if test.replaces else None,
         replaced_by=_link(stock.test(test.replaced_by)) if test.replaced_by else None,
@@ -144,6 +147,12 @@ def _standing(stock: Stock, test: Test) -> str:
     if test.development_of:
         return "development"
     return "repeat" if test.repeat else "earlier"
+
+
+def _done(test: Test) -> str:
+    degrees = _degrees(test)
+    how = f"Exposed at EI {test.exposure_index:g}, developed for {test.developed.time_min:g} min"
+    return how + (f" at {degrees}." if degrees else ".")
 
 
 def _summary(stock: Stock) -> str:
