@@ -114,10 +114,10 @@ def assert_same(found: Mapping[str, Any], expected: Comparison) -> None:
 
 
 def test_every_pair_of_the_demo_is_compared_as_python_does(page: Page, demo: Findings) -> None:
-    """All measures of all pairs: the verdict to the letter, the rest to a thousand millionth."""
+    """All measures of every two tests: the verdict to the letter, the rest to a thousand millionth."""
     measures = {key: {name: published(q) for name, q in test.measures.items()} for key, test in demo.tests.items()}
     cases, expected = [], []
-    for a, b in itertools.permutations(sorted(measures), 2):
+    for a, b in itertools.combinations(sorted(measures), 2):
         for name, comparison in compare_measures(measures[a], measures[b], demo.scatter).items():
             if name == "iso_speed":
                 continue
@@ -127,7 +127,7 @@ def test_every_pair_of_the_demo_is_compared_as_python_does(page: Page, demo: Fin
             expected.append(comparison)
     found = run(page, "rule.compareMeasure", cases)
 
-    assert len(cases) > 8000
+    assert len(cases) > 4000
     for one, other in zip(found, expected, strict=True):
         assert_same(one, other)
 
