@@ -30,7 +30,7 @@ USED: Final = (
 
 _UNUSED: Final[Mapping[str, frozenset[str]]] = {
     "curve": frozenset({"gradient"}),
-    "patches": frozenset({"against_eye"}),
+    "patches": frozenset({"against_eye", "against_reference"}),
     "views": frozenset({"scan", "box_px", "alignment"}),
 }
 
