@@ -6,7 +6,7 @@ from typing import Any
 
 from numpy.typing import NDArray
 
-from basefog.picture.cuts import encode_cuts, regions_of_cuts
+from basefog.picture.cuts import encode_cut, region_of_cut
 from basefog.picture.opened import open_scan
 from basefog.picture.regions import Region, RegionCodes
 from basefog.picture.scans import TURNED, open_scan_file
@@ -26,13 +26,15 @@ def decode_whole(path: Path) -> NDArray[Any]:
     width, height = size_of(path)
     whole = Region(left_px=0, top_px=0, width_px=width, height_px=height)
     with open_scan(path, width_px=width, height_px=height) as opened:
-        return opened.read([whole]).codes[0]
+        return next(opened.read([whole])).codes
 
 
-def read_regions(path: Path, regions: Sequence[Region], size: tuple[int, int], *, is_kept: bool = False) -> RegionCodes:
+def read_regions(
+    path: Path, regions: Sequence[Region], size: tuple[int, int], *, is_kept: bool = False
+) -> list[RegionCodes]:
     """Return regions of a scan that has that width and height."""
     with open_scan(path, width_px=size[0], height_px=size[1], is_kept=is_kept) as opened:
-        return opened.read(regions)
+        return list(opened.read(regions))
 
 
 def sketch_file(path: Path, size: tuple[int, int]) -> Sketch:
@@ -44,5 +46,6 @@ def sketch_file(path: Path, size: tuple[int, int]) -> Sketch:
 def cut_file(path: Path, plans: Sequence[ViewPlan]) -> dict[str, bytes]:
     """Return the pictures of a scan's views."""
     scan = plans[0].scan
-    read = read_regions(path, regions_of_cuts(plans), (scan.width_px, scan.height_px))
-    return encode_cuts(plans, read.codes, read.white)
+    read = read_regions(path, [region_of_cut(plan) for plan in plans], (scan.width_px, scan.height_px))
+    cuts = [encode_cut(plan, codes) for plan, codes in zip(plans, read, strict=True)]
+    return {name: data for cut in cuts for name, data in cut.items()}

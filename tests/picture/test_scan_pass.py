@@ -37,7 +37,9 @@ def small_series(folder: Path, **scans: Floats) -> Series:
         assert test is not None
         path = f"{slug}.tif"
         tifffile.imwrite(folder / path, np.round(scene * 65535).astype(np.uint16), compression="zlib", rowsperstrip=50)
-        scan = replace(test.scans[0], path=path, width_px=SIZE[0], height_px=SIZE[1], sha256=slug, boxes={})
+        scan = replace(
+            test.scans[0], path=path, width_px=scene.shape[1], height_px=scene.shape[0], sha256=slug, boxes={}
+        )
         stocks.append(replace(stock, tests=(replace(test, scans=(scan,), replaces=None),)))
     return replace(series, stocks=tuple(stocks), remarks=())
 
@@ -117,7 +119,7 @@ def test_pictures_are_made_only_for_who_keeps_them(tmp_path: Path, monkeypatch: 
     plans = [(test, plan) for test in tests for plan in plan_views(test, reference, found.views)]
     assert set(kept) == {(test.key, plan.view.id + file.suffix) for test, plan in plans for file in plan.files}
     assert len(kept) == 18
-    monkeypatch.setattr("basefog.picture.scan_pass.encode_cuts", None)
+    monkeypatch.setattr("basefog.picture.scan_pass.encode_cut", None)
     assert seen(series, tmp_path).series == found
 
 

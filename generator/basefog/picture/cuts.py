@@ -8,7 +8,6 @@ surround. The files hold pixels alone: no camera, no place, no time, no colour p
 """
 
 import math
-from collections.abc import Sequence
 from io import BytesIO
 from typing import Any, Final
 
@@ -16,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from basefog.picture.blocks import average_blocks
-from basefog.picture.regions import Region
+from basefog.picture.regions import Region, RegionCodes
 from basefog.picture.scans import ROWS_IN_CACHE, GreyArray
 from basefog.picture.views import ViewPlan, Warp
 from basefog.records.content import Scan
@@ -33,40 +32,7 @@ REDUCING_GAP: Final = 3
 """A region is averaged by whole blocks down to this many times its aim before the Lanczos step."""
 
 
-def regions_of_cuts(plans: Sequence[ViewPlan]) -> tuple[Region, ...]:
-    """Return what is read of a scan for its views, one region a plan."""
-    return tuple(map(_region_of, plans))
-
-
-def encode_cuts(plans: Sequence[ViewPlan], codes: Sequence[GreyArray], white: float | None) -> dict[str, bytes]:
-    """Return the files of all planned views of one scan, by view id and suffix (`even.png`, `whole-640.webp`).
-
-    Args:
-        plans: the views.
-        codes: of each plan's region (`regions_of_cuts`).
-        white: the scan's highest code (`RegionCodes`).
-    """
-    made: dict[str, bytes] = {}
-    for plan, of_plan in zip(plans, codes, strict=True):
-        region = _region_of(plan)
-        greys = _to_unit_range(of_plan, white, plan.scan)
-        if plan.lossless:
-            # A mirrored scan is shown from the reference's side: columns change places, no pixel is altered.
-            seen = greys[:, ::-1] if plan.alignment is not None and plan.alignment.is_mirrored else greys
-            made[plan.view.id + plan.files[0].suffix] = encode_png(to_8_bit(seen))
-            continue
-        if plan.warp is not None:
-            greys, block = _warp(greys, plan, plan.warp, region.block_px), 1
-        else:
-            block = region.block_px
-        extent = (plan.width_px / block, plan.height_px / block) if plan.warp is None else greys.shape[::-1]
-        for file in plan.files:
-            grey = resize_area(greys, file.width_px, file.height_px, extent=extent)
-            made[plan.view.id + file.suffix] = encode_webp(grey)
-    return made
-
-
-def _region_of(plan: ViewPlan) -> Region:
+def region_of_cut(plan: ViewPlan) -> Region:
     """Return what is read for a view: as it is, or averaged already where its widest file is much smaller."""
     widest = plan.files[0]
     if plan.lossless:
@@ -85,6 +51,28 @@ def _region_of(plan: ViewPlan) -> Region:
         height_px=plan.height_px,
         block_px=max(1, block),
     )
+
+
+def encode_cut(plan: ViewPlan, read: RegionCodes) -> dict[str, bytes]:
+    """Return the files of a planned view by view id and suffix (`even.png`, `whole-640.webp`).
+
+    Args:
+        plan: the view.
+        read: what its region (`region_of_cut`) holds.
+    """
+    block = region_of_cut(plan).block_px
+    greys = _to_unit_range(read.codes, read.white, plan.scan)
+    if plan.lossless:
+        # A mirrored scan is shown from the reference's side: columns change places, no pixel is altered.
+        seen = greys[:, ::-1] if plan.alignment is not None and plan.alignment.is_mirrored else greys
+        return {plan.view.id + plan.files[0].suffix: encode_png(to_8_bit(seen))}
+    if plan.warp is not None:
+        greys = _warp(greys, plan, plan.warp, block)
+    extent = (plan.width_px / block, plan.height_px / block) if plan.warp is None else greys.shape[::-1]
+    return {
+        plan.view.id + file.suffix: encode_webp(resize_area(greys, file.width_px, file.height_px, extent=extent))
+        for file in plan.files
+    }
 
 
 def _scan_px_per_px(warp: Warp, width_px: int) -> float:
@@ -152,10 +140,16 @@ def resize_area(
     if (wide, high) == (width_px, height_px):
         return to_8_bit(region)
     block = max(1, min(columns // (REDUCING_GAP * width_px), rows // (REDUCING_GAP * height_px)))
-    averaged = average_blocks(region, block)
-    # Last blocks may be partial: the box ends where the region does, so that its geometry is kept.
-    box = (0.0, 0.0, wide / block, high / block)
-    small = Image.fromarray(averaged).resize((width_px, height_px), Image.Resampling.LANCZOS, box=box)
+    # By bands, so that a large region is never held in floating point whole: across, a row hangs on itself alone.
+    narrow = np.empty((-(-rows // block), width_px), np.float32)
+    for top in range(0, narrow.shape[0], ROWS_IN_CACHE):
+        averaged = average_blocks(region[top * block : (top + ROWS_IN_CACHE) * block], block)
+        # Last blocks may be partial: the box ends where the region does, so that its geometry is kept.
+        box = (0.0, 0.0, wide / block, float(averaged.shape[0]))
+        size = (width_px, averaged.shape[0])
+        narrow[top : top + ROWS_IN_CACHE] = Image.fromarray(averaged).resize(size, Image.Resampling.LANCZOS, box=box)
+    box = (0.0, 0.0, float(width_px), high / block)
+    small = Image.fromarray(narrow).resize((width_px, height_px), Image.Resampling.LANCZOS, box=box)
     return _round_greys(np.asarray(small), 255.0 / _white_of(region))
 
 

@@ -14,6 +14,7 @@ import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
+from functools import partial
 from os import PathLike
 from pathlib import Path
 from typing import IO, Any, Final
@@ -49,8 +50,8 @@ class OpenedScan:
 
     width_px: int
     height_px: int
-    read: Callable[[Sequence[Region]], RegionCodes]
-    """Return the grey codes of regions. Raises ValueError where they can't be decoded."""
+    read: Callable[[Sequence[Region]], Iterator[RegionCodes]]
+    """Yield the grey codes of regions, one after another. Raises ValueError where they can't be decoded."""
 
 
 @contextmanager
@@ -73,7 +74,7 @@ def open_scan(
         file = while_decoding.enter_context(open_scan_file(Path(path)))
         _check_size(file, size)
         if not is_kept:
-            yield _opened(size, lambda regions: _read_once(Path(path), file, regions))
+            yield OpenedScan(width_px=width_px, height_px=height_px, read=partial(_read_once, Path(path), file))
             return
         if not file.is_plain:
             try:
@@ -82,11 +83,7 @@ def open_scan(
                 other = while_decoding.enter_context(open_other_file(Path(path)))
                 file = _keep(other, until_closed)
             while_decoding.close()
-        yield _opened(size, lambda regions: _read(file, regions))
-
-
-def _opened(size: tuple[int, int], read: Callable[[Sequence[Region]], RegionCodes]) -> OpenedScan:
-    return OpenedScan(width_px=size[0], height_px=size[1], read=read)
+        yield OpenedScan(width_px=width_px, height_px=height_px, read=partial(_read_each, file))
 
 
 def _check_size(file: ScanFile, size: tuple[int, int]) -> None:
@@ -97,18 +94,24 @@ def _check_size(file: ScanFile, size: tuple[int, int]) -> None:
         raise ValueError(msg)
 
 
-def _read(file: ScanFile, regions: Sequence[Region]) -> RegionCodes:
+def _read_each(file: ScanFile, regions: Sequence[Region]) -> Iterator[RegionCodes]:
+    """Yield one region after another, so that they need not be held all at once."""
+    for region in regions:
+        yield from _read(file, [region])
+
+
+def _read_once(path: Path, file: ScanFile, regions: Sequence[Region]) -> Iterator[RegionCodes]:
+    try:
+        yield from _read(file, regions)
+    except CodecGaveUpError:
+        with open_other_file(path) as other:
+            yield from _read(other, regions)
+
+
+def _read(file: ScanFile, regions: Sequence[Region]) -> tuple[RegionCodes, ...]:
     size = (file.width_px, file.height_px)
     pieces = file.pieces(wanted_by(regions, file.orientation, size))
     return gather_regions(pieces, regions, file.orientation, size)
-
-
-def _read_once(path: Path, file: ScanFile, regions: Sequence[Region]) -> RegionCodes:
-    try:
-        return _read(file, regions)
-    except CodecGaveUpError:
-        with open_other_file(path) as other:
-            return _read(other, regions)
 
 
 def _keep(file: ScanFile, until_closed: ExitStack) -> ScanFile:

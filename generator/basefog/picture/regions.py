@@ -28,12 +28,12 @@ class Region:
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class RegionCodes:
-    """The grey codes of each region: means are float32, pixels keep the scan's depth.
+    """The grey codes of a region: means are float32, pixels keep the scan's depth.
 
     `white` is the highest code, 255 or 65535, None where the scan itself is floating point.
     """
 
-    codes: tuple[GreyArray, ...]
+    codes: GreyArray
     white: float | None
 
 
@@ -45,7 +45,7 @@ def wanted_by(regions: Sequence[Region], orientation: int, size: tuple[int, int]
 
 def gather_regions(
     pieces: Iterable[Piece], regions: Sequence[Region], orientation: int, size: tuple[int, int]
-) -> RegionCodes:
+) -> tuple[RegionCodes, ...]:
     """Return the regions of a picture that comes in pieces; `size` is its width and height as it lies in the file.
 
     Raises ValueError where the pieces end before a region of pixels begins.
@@ -56,7 +56,7 @@ def gather_regions(
         white = {"uint8": 255.0, "uint16": 65535.0}.get(codes.dtype.name)
         for gatherer in gatherers:
             gatherer.add(top, left, codes)
-    return RegionCodes(codes=tuple(upright(gatherer.result(), orientation) for gatherer in gatherers), white=white)
+    return tuple(RegionCodes(codes=upright(gatherer.result(), orientation), white=white) for gatherer in gatherers)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

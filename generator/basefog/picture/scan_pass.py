@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from basefog.picture.cuts import encode_cuts, regions_of_cuts
+from basefog.picture.cuts import encode_cut, region_of_cut
 from basefog.picture.opened import OpenedScan, open_scan
 from basefog.picture.registration import Reference, make_reference
 from basefog.picture.registration_of_scans import find_counterpart, register_scan, remarks_of_views, views_of_scan
@@ -180,22 +180,20 @@ def _plan(scan: Scan, use: _Use, series: Series, findings: Findings) -> _Task:
 
 
 def _carry_out(tasks: list[_Task], opened: OpenedScan, found: _Found, keep: Keep | None) -> None:
-    """Read all regions at once, measure some of them, encode the others."""
-    regions = [
-        region
-        for task in tasks
-        for region in (*(regions_of_work(task.work) if task.work is not None else ()), *regions_of_cuts(task.plans))
-    ]
-    read = opened.read(regions)
-    codes = iter(read.codes)
+    """Read region after region, measure some of them, encode the others; none is held longer than it is needed."""
+    measured = [region for task in tasks if task.work is not None for region in regions_of_work(task.work)]
+    cut = [region_of_cut(plan) for task in tasks for plan in task.plans]
+    regions = opened.read([*measured, *cut])
     for task in tasks:
         if task.work is not None:
-            measured = measure_regions([next(codes) for _ in regions_of_work(task.work)], task.work)
-            found.measured.append((task.test.key, measured))
-        cuts = [next(codes) for _ in task.plans]
-        if keep is not None:
-            for name, data in encode_cuts(task.plans, cuts, read.white).items():
-                keep(task.test, name, data)
+            codes = [next(regions).codes for _ in regions_of_work(task.work)]
+            found.measured.append((task.test.key, measure_regions(codes, task.work)))
+    for task in tasks:
+        for plan in task.plans:
+            read = next(regions)
+            if keep is not None:
+                for name, data in encode_cut(plan, read).items():
+                    keep(task.test, name, data)
 
 
 def _put_together(series: Series, findings: Findings, found: _Found) -> SeenScans:

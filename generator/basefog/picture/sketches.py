@@ -41,6 +41,6 @@ def read_sketch(scan: OpenedScan) -> Sketch:
     """Return the sketch of a scan. Raises ValueError where it can't be decoded."""
     block = choose_block(scan.width_px, scan.height_px)
     whole = Region(left_px=0, top_px=0, width_px=scan.width_px, height_px=scan.height_px, block_px=block)
-    [codes] = scan.read([whole]).codes
-    sketched = codes.astype(np.float32, copy=False)
+    [read] = scan.read([whole])
+    sketched = read.codes.astype(np.float32, copy=False)
     return Sketch(codes=sketched, block_px=block, width_px=scan.width_px, height_px=scan.height_px)

@@ -93,7 +93,7 @@ def measured_of(series: Series, before: Findings, folder: Path) -> list[tuple[st
     found = []
     for test, scan, work in works_of(series, before):
         read = read_regions(folder / scan.path, regions_of_work(work), (scan.width_px, scan.height_px))
-        found.append((test.key, measure_regions(read.codes, work)))
+        found.append((test.key, measure_regions([one.codes for one in read], work)))
     return found
 
 
@@ -310,16 +310,23 @@ def test_a_print_is_measured_by_itself() -> None:
     assert found.spectrum is None
 
 
-def test_the_whole_box_is_measured() -> None:
-    """A view larger than what is published at 1:1 is measured whole."""
+@pytest.mark.parametrize(
+    ("size", "region"),
+    [
+        ((4000, 3000), Region(left_px=1000, top_px=1500, width_px=2000, height_px=750)),
+        ((24_000, 12_000), Region(left_px=10_000, top_px=7_000, width_px=4_000, height_px=1_000)),
+    ],
+)
+def test_the_whole_box_is_measured(size: tuple[int, int], region: Region) -> None:
+    """A view larger than what is published at 1:1 is measured whole, a very large one in its middle."""
     series, before, _ = whole()
     view = make_view((0.25, 0.5, 0.5, 0.25))
-    scan = make_scan(size=(4000, 3000), path="stocks/wold-400/2026-02-03/scans/negative.tif")
+    scan = make_scan(size=size, path="stocks/wold-400/2026-02-03/scans/negative.tif")
     stock = series.stock("wold-400")
     tests = tuple(replace(test, scans=(scan,)) for test in stock.tests)
     stocks = tuple(replace(one, tests=tests) if one.slug == stock.slug else one for one in series.stocks)
     larger = replace(series, views=(view,), stocks=stocks, reference="wold-400")
     planned = works_of(larger, before)[-1][2]
 
-    assert planned.grain == Region(left_px=1000, top_px=1500, width_px=2000, height_px=750)
+    assert planned.grain == region
     assert planned.edge is None

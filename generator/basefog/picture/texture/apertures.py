@@ -19,6 +19,7 @@ APERTURE_UM = 48.0
 LEAST_PIXELS_ACROSS = 5.0
 LEAST_APERTURES = 200
 
+_ROWS_AT_ONCE = 512
 _NO_VARIANCE = 1e-16
 _LEAST_LIGHT = 1e-6
 _RIM_PX = 4
@@ -80,10 +81,16 @@ def average_through(density: FloatArray, diameter_px: float) -> FloatArray:
     """
     from scipy.signal import oaconvolve
 
-    transmittance = 10.0**-density
-    averaged = oaconvolve(transmittance, aperture_weights(diameter_px), mode="valid")
-    # Beside a step far larger than grain the weights' negative rim may leave no light at all.
-    return np.asarray(-np.log10(np.maximum(averaged, _LEAST_LIGHT)))
+    weights = aperture_weights(diameter_px)
+    reach = weights.shape[0] - 1
+    seen = np.empty((density.shape[0] - reach, density.shape[1] - reach))
+    # By bands: the transforms take eight times the room of what they transform.
+    for top in range(0, seen.shape[0], _ROWS_AT_ONCE):
+        transmittance = 10.0 ** -density[top : top + _ROWS_AT_ONCE + reach]
+        averaged = oaconvolve(transmittance, weights, mode="valid")
+        # Beside a step far larger than grain the weights' negative rim may leave no light at all.
+        seen[top : top + _ROWS_AT_ONCE] = -np.log10(np.maximum(averaged, _LEAST_LIGHT))
+    return seen
 
 
 def measure_granularity(

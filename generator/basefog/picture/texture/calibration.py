@@ -51,13 +51,18 @@ def read_densities(codes: GreyArray, code_density: CodeDensity) -> Densities:
     [[2.0, 1.5, 1.3, 0.0]]
     """
     values, densities = _check_pairs(code_density)
-    present, where = np.unique(codes, return_inverse=True)
+    present, counts = np.unique(codes, return_counts=True)
     of_present = np.interp(present.astype(np.float64), values, densities)
     invalid = (present < values[0]) | (present > values[-1])
-    if codes.dtype != np.float32:
-        invalid |= (present == 0) | (present == (255 if codes.dtype == np.uint8 else 65535))
-    share = float(invalid[where].mean())
-    density = of_present[where].reshape(codes.shape)
+    if codes.dtype == np.float32:
+        density = np.interp(codes.astype(np.float64), values, densities)
+    else:
+        highest = 255 if codes.dtype == np.uint8 else 65535
+        invalid |= (present == 0) | (present == highest)
+        of_code = np.zeros(highest + 1)
+        of_code[present] = of_present
+        density = of_code[codes]
+    share = float(counts[invalid].sum()) / codes.size
     return Densities(density=density, invalid_share=share, step=_find_step(of_present, density))
 
 

@@ -4,6 +4,7 @@
 into the findings, against the reference and against the replaced test.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -21,6 +22,9 @@ SCAN_MEASURES = ("rms_granularity", "grain_correlation", "print_graininess", "mt
 
 LOSSY_ENDINGS = (".jpg", ".jpeg", ".webp")
 
+MOST_PX = 4_000_000
+"""Largest area that is measured: thousands of apertures, and a bound for the time and room that it takes (project)."""
+
 GROWTH_WITH_DENSITY = 0.85
 """d log sigma / d log D of opaque discs dropped at random, at D = 1.0 (from their exact variance)."""
 
@@ -35,7 +39,8 @@ def plan_scan_work(test: Test, scan: Scan, series: Series, findings: Findings) -
 
     A test's grain is measured in the first view of the series that shows grain, of the negative and of the print
     each, its sharpness in the first view of the negative that shows it: the same views for every stock. Where a view
-    lies on a scan its registration says, so that the test's scans have to be registered.
+    lies on a scan its registration says, so that the test's scans have to be registered. Of a view beyond
+    `MOST_PX` the middle is measured.
     """
     regions: dict[str, Region] = {}
     for view in _measured_views(series):
@@ -79,8 +84,13 @@ def _find_view(test: Test, view: View, series: Series) -> tuple[Scan | None, Pix
 
 
 def _region_of(box: PixelBox) -> Region:
+    """Return a box as a region, of a larger one the middle part of its shape that has so many pixels."""
     left, top, width, height = box
-    return Region(left_px=left, top_px=top, width_px=width, height_px=height)
+    share = min(1.0, math.sqrt(MOST_PX / (width * height)))
+    across, down = max(1, int(width * share)), max(1, int(height * share))
+    return Region(
+        left_px=left + (width - across) // 2, top_px=top + (height - down) // 2, width_px=across, height_px=down
+    )
 
 
 def _work_of(test: Test, scan: Scan, series: Series, findings: Findings, regions: Mapping[str, Region]) -> ScanWork:

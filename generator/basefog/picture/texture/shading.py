@@ -16,6 +16,9 @@ from basefog.records.content import FloatArray
 SHADING_TERMS = 6
 """Free terms of a polynomial of the second order in two directions."""
 
+_TERMS = tuple((i, j) for i in range(3) for j in range(3 - i))
+"""Orders of the terms, down and across."""
+
 _BLOCKS_ACROSS = 24
 
 _BLOCK_APERTURES = 4
@@ -52,14 +55,19 @@ def remove_shading(density: FloatArray) -> FloatArray:
     high, wide = rows // side, columns // side
     clear = (10.0 ** -density[: high * side, : wide * side]).reshape(high, side, wide, side).mean(axis=(1, 3))
     at_y, at_x = ((np.arange(count) + 0.5) * side - 0.5 for count in (high, wide))
-    surfaces = _surfaces(at_y, at_x, density.shape).reshape(SHADING_TERMS, -1)
-    coefficients = np.linalg.solve(surfaces @ surfaces.T, surfaces @ -np.log10(clear).ravel())
-    surface = np.tensordot(
-        coefficients,
-        _surfaces(np.arange(rows, dtype=np.float64), np.arange(columns, dtype=np.float64), density.shape),
-        axes=1,
-    )
-    return np.asarray(density - surface + surface.mean())
+    (of_y, of_x) = _polynomials((at_y, at_x), density.shape)
+    surfaces = np.stack([np.outer(of_y[i], of_x[j]).ravel() for i, j in _TERMS])
+    solved = np.linalg.solve(surfaces @ surfaces.T, surfaces @ -np.log10(clear).ravel())
+    coefficients = np.zeros((3, 3))
+    for (i, j), coefficient in zip(_TERMS, solved, strict=True):
+        coefficients[i, j] = coefficient
+    whole = (np.arange(rows, dtype=np.float64), np.arange(columns, dtype=np.float64))
+    of_y, of_x = _polynomials(whole, density.shape)
+    # Along one direction first: the surfaces themselves would take six times the region's room.
+    surface = of_y.T @ (coefficients @ of_x)
+    even = density - surface
+    even += surface.mean()
+    return even
 
 
 def why_uneven(deviations: FloatArray, variance: float, across: float, freedom: float) -> str | None:
@@ -92,11 +100,11 @@ def why_uneven(deviations: FloatArray, variance: float, across: float, freedom: 
     return None
 
 
-def _surfaces(at_y: FloatArray, at_x: FloatArray, shape: tuple[int, ...]) -> FloatArray:
-    """Return the six surfaces at rows and columns of a region, (6, y, x).
+def _polynomials(places: tuple[FloatArray, FloatArray], shape: tuple[int, ...]) -> tuple[FloatArray, FloatArray]:
+    """Return the polynomials of order 0 to 2 at rows and at columns of a region, (3, y) and (3, x).
 
-    Products of Legendre polynomials: nearly independent over a grid, so that the fit is well conditioned.
+    Legendre's: their products are nearly independent over a grid, so that the fit is well conditioned.
     """
-    y, x = (2 * np.asarray(at) / max(1, count - 1) - 1 for at, count in zip((at_y, at_x), shape, strict=True))
-    of_y, of_x = ([np.ones(place.size), place, 1.5 * place**2 - 0.5] for place in (y, x))
-    return np.stack([np.outer(of_y[i], of_x[j]) for i in range(3) for j in range(3 - i)])
+    y, x = (2 * np.asarray(at) / max(1, count - 1) - 1 for at, count in zip(places, shape, strict=True))
+    of_y, of_x = (np.stack([np.ones(place.size), place, 1.5 * place**2 - 0.5]) for place in (y, x))
+    return of_y, of_x
