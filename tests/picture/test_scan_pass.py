@@ -88,6 +88,25 @@ def test_a_scan_of_something_else_has_no_views_and_the_tester_is_told(tmp_path: 
     assert "below 'file: sallow_25.tif': views: {whole: [x, y, w, h]}" in remark.mend
 
 
+def test_a_turned_scan_is_not_cut_and_the_way_back_is_told(tmp_path: Path) -> None:
+    """Whose scan lies on its side is told to turn it, and by how much; nothing is cut from it."""
+    scene = draw_scene(1, SIZE)
+    series = small_series(tmp_path, corvane_200=scene, sallow_25=np.rot90(scene))
+
+    registered = seen(series, tmp_path).series
+
+    _, test = of_slug(registered, "sallow-25")
+    assert plan_views(test, registered.reference_stock.current_test, registered.views) == ()
+    [remark] = registered.remarks
+    assert remark.message.startswith(
+        "scan sallow_25.tif is turned by 90 degrees counterclockwise against the reference's; missing views: whole, "
+    )
+    assert remark.mend.startswith(
+        "Turn it by 90 degrees clockwise and save it, or scan it again as the reference's was, or give each box by "
+        "hand below 'file: sallow_25.tif': views: {whole: [x, y, w, h]}"
+    )
+
+
 def test_all_damaged_scans_are_told_and_the_others_are_seen(tmp_path: Path) -> None:
     """Each unreadable scan is a problem at its own file; without the reference's, nothing is laid on it."""
     scene = draw_scene(1, SIZE)

@@ -24,7 +24,12 @@ def find_counterpart(test: Test, scan: Scan, reference: Test | None, series: Ser
 
 def register_scan(reference: Reference, sketch: Sketch, *, scan: Scan, reference_scan: Scan) -> Alignment | Refusal:
     """Return how one scan lies against the reference's."""
-    return align_sketch(reference, sketch, scan_px_per_reference_px=nominal_ratio(scan, reference_scan))
+    return align_sketch(
+        reference,
+        sketch,
+        scan_px_per_reference_px=nominal_ratio(scan, reference_scan),
+        sideways_px_per_reference_px=nominal_ratio(scan, reference_scan, is_sideways=True),
+    )
 
 
 def remarks_of_views(test: Test, reference: Test, series: Series) -> Iterator[Problem]:
@@ -40,12 +45,12 @@ def remarks_of_views(test: Test, reference: Test, series: Series) -> Iterator[Pr
             yield _remark_of_side(scan, name, found)
         missing = [view.id for view in waiting if plan_view(scan, first_scan(reference, view), view) is None]
         if missing:
-            why = found.message if isinstance(found, Refusal) else "does not show all of them"
+            refusal = found if isinstance(found, Refusal) else Refusal(message="does not show all of them")
             listed = ", ".join(missing)
             yield remark_at(
                 scan.place,
-                f"scan {name} {why}; missing views: {listed}",
-                f"Scan it again as the reference's was, or give each box by hand below 'file: {name}': "
+                f"scan {name} {refusal.message}; missing views: {listed}",
+                f"{refusal.mend}, or give each box by hand below 'file: {name}': "
                 f"views: {{{missing[0]}: [x, y, w, h]}}, as fractions of this scan's width and height.",
             )
 

@@ -119,11 +119,14 @@ def box_on_scan(view: View, scan: Scan, reference: Scan | None) -> PixelBox | No
     return box if inside else None
 
 
-def nominal_ratio(scan: Scan, reference: Scan) -> float:
-    """Return how many pixels of a scan one of the reference's takes, by their resolutions, else by their widths."""
+def nominal_ratio(scan: Scan, reference: Scan, *, is_sideways: bool = False) -> float:
+    """Return how many pixels of a scan one of the reference's takes, by their resolutions, else by their widths.
+
+    `is_sideways` takes the scan to lie on its side, so that its height is the subject's width.
+    """
     if scan.pixels_per_mm is not None and reference.pixels_per_mm is not None:
         return scan.pixels_per_mm / reference.pixels_per_mm
-    return scan.width_px / reference.width_px
+    return (scan.height_px if is_sideways else scan.width_px) / reference.width_px
 
 
 def needs_registration(view: View, scan: Scan, reference: Scan | None) -> bool:

@@ -39,6 +39,7 @@ class Alignment:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Refusal:
-    """Why a scan was not aligned, to be read after the scan's name."""
+    """Why a scan was not aligned, to be read after the scan's name, and what to do about it."""
 
     message: str
+    mend: str = "Scan it again as the reference's was"

@@ -18,9 +18,7 @@ from basefog.records.findings import Findings
 USED: Final = (
     "stock",
     "test",
-    "reference",
     "measures",
-    "against_reference",
     "curve",
     "patches",
     "views",
