@@ -43,7 +43,7 @@
   const load = (key) => (kept[key] ??= (location.protocol === "file:" ? fromDisk : fromHost)(key));
 
   // Measures and patches, a row each; what they tell is gathered: apart, alike, not compared, on neither test
-  const figure = (text) => text.replace(/([^.]*)(.*)/, (_, whole, part) => span("int", whole) + span("frac", part || " "));
+  const figure = (text) => text.replace(/[^.]*/, (whole) => span("int", whole));
   const quantity = ([value, spread], least = "") => span("quantity", span("value", figure(least + value)) + " " + (spread[0] === "(" ? span("spread ends", spread) : spread && span("spread", figure(spread))));
   const fill = (row, pair, found, told, decimals = rule.decimalsOf([...pair, found])) => {
     const { cells, dataset } = row;
