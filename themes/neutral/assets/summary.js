@@ -14,82 +14,105 @@
   // The block's lists are in the order of the rows.
   const { columns: cols, stocks } = JSON.parse(block.textContent);
 
-  // A column has a cell a row, and its heading last: the name there sorts, what stands beside it leads to the definition.
+  // A column has a heading, whose name sorts and beside which its definition stands, and a cell a row: the table's own,
+  // or one made when the row first shows it.
   const heads = [...template.content.querySelectorAll("th")];
+  const places = { head: heads.pop(), cells: [], make: () => parse("<td role=cell>") };
   const parse = html => {
     template.innerHTML = html;
-    return [...template.content.children];
+    return template.content.firstChild;
   };
-  const places = { cells: [...parse("<td role=cell>".repeat(rows.length)), heads.pop()] };
   cols.forEach((col, k) => {
-    if (!col.text) col.cells = [...rows.map(row => row.cells[k]), heads[k]];
-    heads[k].firstChild.onclick = () => {
-      order.value = sort.value === col.id && !order.value ? "up" : "";
-      sort.value = col.id;
+    const { id, label, signs } = col;
+    col.head = heads[k];
+    col.cells = [];
+    col.make = i => {
+      const said = (col.said ??= col.text.split("|"))[i];
+      const value = said.replace(/[▲▼]/, sign => `<b role=img aria-label=${signs[sign]}>${sign}</b>`).replace(/ ?[±(].*/, "<i>$&</i>");
+      return parse(`<td role=cell data-label="${label}"><a href="${links[i].href}#${id}"` + (value ? ">" + value : " class=none>not measured"));
+    };
+    col.head.firstChild.onclick = () => {
+      order.value = sort.value === id && !order.value ? "up" : "";
+      sort.value = id;
       keep();
     };
   });
-  let laid = cols.filter(col => col.cells);
-  head.replaceChildren(...heads.slice(0, laid.length));
-  const fill = ({ id, label, signs, text }) => parse(text.split("|").map((said, i) => {
-    const value = said.replace(/[▲▼]/, sign => `<b role=img aria-label=${signs[sign]}>${sign}</b>`).replace(/ ?[±(].*/, "<i>$&</i>");
-    return `<td role=cell data-label="${label}"><a href="${links[i].href}#${id}"` + (value ? ">" + value : " class=none>not measured");
-  }).join(""));
+  const own = cols.filter(col => !col.text);
 
   // Stocks that have the same places are tied: a line joins them.
   const place = ({ from, to, of }, shown) => {
-    let last;
-    for (const i of shown) {
-      const cell = places.cells[i];
+    places.said = [];
+    places.tied = [];
+    shown.forEach((i, k) => {
       const [a, b] = order.value ? [of + 1 - to[i], of + 1 - from[i]] : [from[i], to[i]];
-      cell.textContent = from[i] ? a + (a < b ? " to " + b : "") : "";
-      cell.className = from[i] && cell.textContent === last?.textContent ? "tied on" : "";
-      if (cell.className) last.className ||= "tied";
-      last = cell;
-    }
+      const last = shown[k - 1], said = places.said[i] = from[i] ? a + (a < b ? " to " + b : "") : "";
+      if (!said || said !== places.said[last]) return;
+      places.tied[i] = "tied on";
+      places.tied[last] ||= "tied";
+    });
   };
 
-  let later, was, texts;
-  // A few rows are put in their order at once, the others as time allows; all are there all the while.
+  // Rows are dressed and put in their order a few at a time, those in sight at once: all are there all the while.
+  const AT_ONCE = 50;
+  const dressed = [], marked = [], hidden = [];
+  let later, seen = own, by, texts;
+  const dress = i => {
+    const row = rows[i];
+    if (!dressed[i]) {
+      own.forEach((col, k) => col.cells[i] = row.children[k]);
+      own[1].cells[i].insertAdjacentHTML("beforeend", `<label><input type=checkbox> compare<span class=unseen> ${links[i].innerHTML}`);
+    }
+    if ((dressed[i] ?? own) !== seen) row.replaceChildren(...seen.map(col => col.cells[i] ??= col.make(i)));
+    dressed[i] = seen;
+    if (seen[0] === places) {
+      places.cells[i].textContent = places.said[i];
+      places.cells[i].className = places.tied[i] ?? "";
+    }
+    marked[i]?.classList.remove("by");
+    marked[i] = by?.cells[i];
+    marked[i]?.classList.add("by");
+    return row;
+  };
   const put = list => {
-    body.append(...list.splice(0, 50));
-    if (list[0]) later = setTimeout(put, 0, list);
+    body.append(...list.splice(0, AT_ONCE).map(dress));
+    if (list[0] >= 0) later = setTimeout(put, 0, list);
   };
   const show = () => {
-    const by = cols.find(({ id }) => id === sort.value), up = order.value;
-    const wanted = words.value.toLowerCase().split(/\s+/);
-    texts ??= links.map((link, i) => (link.parentNode.textContent + stocks.process[i]).toLowerCase());
-    const shown = [...rows.keys()].filter(i => !(rows[i].hidden =
-      fields.slice(3).some(field => field.value && stocks[field.name][i] !== field.selectedIndex)
-      || wanted.some(word => !texts[i].includes(word))));
-    const seen = cols.filter((col, k) => k < 2 || col === by || chosen().includes(col.id));
+    const up = order.value, kept = chosen();
+    by = cols.find(({ id }) => id === sort.value);
+    const wanted = words.value.toLowerCase().split(/\s+/).filter(Boolean), narrowed = fields.slice(3).filter(field => field.value);
+    if (wanted[0]) texts ??= links.map((link, i) => (link.parentNode.textContent + stocks.process[i]).toLowerCase());
+    const shown = [...rows.keys()].filter(i => {
+      const out = narrowed.some(field => stocks[field.name][i] !== field.selectedIndex)
+        || wanted.some(word => !texts[i].includes(word));
+      if (out !== !!hidden[i]) rows[i].hidden = hidden[i] = out;
+      return !out;
+    });
+    const now = cols.filter((col, k) => k < 2 || col === by || kept.includes(col.id));
     if (by) {
       // What has no value stands last either way; equals stay as they stood.
       const { rank, from } = by, turn = up ? -1 : 1;
-      shown.sort((a, b) => !rank[a] - !rank[b] || turn * (rank[a] - rank[b]));
-      if (from) place(by, shown), seen.unshift(places);
+      shown.sort((a, b) => (rank[a] && rank[b] ? turn * (rank[a] - rank[b]) : !rank[a] - !rank[b]));
+      if (from) place(by, shown), now.unshift(places);
     }
-    for (const col of laid) if (!seen.includes(col)) col.cells.forEach(cell => cell.remove());
-    seen.forEach((col, k) => {
-      if (laid.includes(col)) return;
-      col.cells ??= [...fill(col), heads[cols.indexOf(col)]];
-      col.cells.forEach((cell, i) => k ? seen[k - 1].cells[i].after(cell) : (rows[i] ?? head).prepend(cell));
-    });
-    laid = seen;
+    // The same list as before where the columns are: rows then keep the cells that they have.
+    seen = [seen, own].find(list => `${list.map(col => col.id)}` === `${now.map(col => col.id)}`) ?? now;
+    // One by one, so that the button just pressed keeps the focus.
+    const shownHeads = seen.map(col => col.head);
+    for (const one of [...head.children]) if (!shownHeads.includes(one)) one.remove();
+    shownHeads.forEach((one, k) => one === head.children[k] || head.insertBefore(one, head.children[k] ?? null));
+    for (const col of cols) {
+      col.head.classList.toggle("by", col === by);
+      col.head.ariaSort = col !== by ? null : col.falls === !up ? "descending" : "ascending";
+    }
     table.classList.toggle("placed", seen[0] === places);
     table.parentNode.classList.toggle("wide", !!seen[11]);
-    for (const col of [was, by]) if (col) {
-      col.cells.forEach(cell => cell.classList.toggle("by", col === by));
-      col.cells[rows.length].ariaSort = col !== by ? null : col.falls === !up ? "descending" : "ascending";
-    }
-    was = by;
     clearTimeout(later);
-    const list = shown.map(i => rows[i]);
-    body.prepend(...list.splice(0, 50));
-    later = setTimeout(put, 0, list);
     told.value = !shown.length ? told.dataset.none : by?.note ? `${by.name}, ${order.selectedOptions[0].text}. ${by.note}` : told.defaultValue;
     count.value = shown.length < rows.length ? `${shown.length} of ${rows.length} stocks` : "";
     clear.hidden = !location.hash;
+    body.prepend(...shown.splice(0, AT_ONCE).map(dress));
+    later = setTimeout(put, 0, shown);
   };
 
   const keep = typing => {
@@ -116,8 +139,6 @@
   };
 
   // Two stocks that are two are each linked to their comparison; a third takes the place of the first.
-  links.forEach(({ innerHTML }, i) => cols[1].cells[i]
-    .insertAdjacentHTML("beforeend", `<label><input type=checkbox> compare<span class=unseen> ${innerHTML}`));
   let two = [];
   body.onchange = ({ target }) => {
     const row = target.closest("tr");
@@ -138,5 +159,6 @@
   form.onsubmit = () => false;
   form.oninput = ({ target }) => keep(target === words);
   onpopstate = read;
+  show();
   if (location.hash) read();
 })();
