@@ -168,8 +168,9 @@ def render_svg(
     extra = "".join(f' data-{key}="{escape(value)}"' for key, value in data.items())
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="chart chart-{chart}" role="img" id="{name}"'
-        f' aria-labelledby="{name}-title" aria-describedby="{name}-desc" viewBox="0 0 {size}" width="{number(width_px)}"'
-        f' height="{number(height_px)}" font-size="{text_px:g}" data-chart="{chart}" data-test="{escape(test)}"{extra}>'
+        f' aria-labelledby="{name}-title" aria-describedby="{name}-desc" viewBox="0 0 {size}"'
+        f' width="{number(width_px)}" height="{number(height_px)}" font-size="{text_px:g}"'
+        f' data-chart="{chart}" data-test="{escape(test)}"{extra}>'
         f'\n<title id="{name}-title">{escape(plain(title), quote=False)}</title>'
         f'\n<desc id="{name}-desc">{escape(plain(description), quote=False)}</desc>'
         f"\n{render_marks(marks)}\n</svg>\n"
