@@ -97,6 +97,29 @@ def test_alpha_is_left_out(tmp_path: Path) -> None:
     np.testing.assert_array_equal(decode_whole(tmp_path / "colour.png"), codes)
 
 
+def test_a_colour_jpegs_grey_is_the_luminance_it_holds(tmp_path: Path) -> None:
+    """Pure colours give 0.299, 0.587 and 0.114 of white (Rec. ITU-R BT.601, as JFIF has it), grey gives its own."""
+    colours = np.kron(np.array([[[255, 0, 0], [0, 255, 0], [0, 0, 255], [137, 137, 137]]]), np.ones((16, 16, 1)))
+    Image.fromarray(colours.astype(np.uint8)).save(tmp_path / "scan.jpg", quality=100, subsampling=0)
+
+    decoded = decode_whole(tmp_path / "scan.jpg")
+
+    assert np.abs(decoded[8, 8::16].astype(float) - [76.2, 149.7, 29.1, 137.0]).max() <= 1.0
+
+
+@pytest.mark.parametrize("mode", ["L", "RGB", "RGBA"])
+def test_a_webps_orientation_and_alpha(tmp_path: Path, mode: str) -> None:
+    """A lossless WebP in grey or colour, upright by its tag, gives each code; what alpha covers is what was scanned."""
+    codes = ramp("uint8")
+    veil = np.where(codes > 100, 9, 200).astype(np.uint8)
+    channels = {"L": codes, "RGB": np.stack([codes] * 3, axis=-1), "RGBA": np.stack([codes] * 3 + [veil], axis=-1)}
+    exif = Image.Exif()
+    exif[274] = 6
+    Image.fromarray(channels[mode], mode).save(tmp_path / "scan.webp", lossless=True, exact=True, exif=exif)
+
+    np.testing.assert_array_equal(decode_whole(tmp_path / "scan.webp"), upright(codes, 6))
+
+
 def test_a_negative_polarity_tiff_is_turned_round(tmp_path: Path) -> None:
     """Where zero means white, codes are turned so that white is high."""
     codes = ramp("uint16")
@@ -175,7 +198,9 @@ def test_what_is_no_scan_is_refused_in_words(tmp_path: Path) -> None:
         decode_whole(tmp_path / "print.jpg")
     with pytest.raises(ValueError, match="not a TIFF, PNG, JPEG or WebP"):
         decode_whole(tmp_path / "text.png")
-    for name in ("cut.png", "cut.tif"):
+    Image.fromarray(ramp("uint8")).save(tmp_path / "whole.webp", lossless=True)
+    (tmp_path / "cut.webp").write_bytes((tmp_path / "whole.webp").read_bytes()[:900])
+    for name in ("cut.png", "cut.tif", "cut.webp"):
         with pytest.raises(ValueError, match="scan is"):
             decode_whole(tmp_path / name)
 

@@ -7,7 +7,9 @@ what is made from it, and no more. Where all that is wanted is known beforehand 
 is not decoded (`is_kept` false).
 
 What cannot come piece by piece is held whole while it is decoded: JPEG and WebP, and one strip or tile of more than 32
-megabytes compressed otherwise than by deflate. `tests/picture/bench_memory.py` has the peaks.
+megabytes compressed otherwise than by deflate. A publish of scans of 150 megapixels in 16 bits (300 MB) stays below
+480 MB, and below 530 MB in colour; one strip in LZW takes 950 MB. An 8-bit JPEG of as many pixels takes 475 MB, of 400
+megapixels 610 MB; a progressive one of 150 megapixels 660 MB, a WebP 830 MB (`tests/picture/bench_memory.py`).
 """
 
 import tempfile
@@ -36,8 +38,8 @@ from basefog.picture.scans import (
     rows_in_band,
 )
 
-MEMORY_BYTES: Final = 150_000_000
-"""Codes beyond this are kept in a file: three times what a scan of 24 megapixels in 16 bits has."""
+MEMORY_BYTES: Final = 64_000_000
+"""Codes beyond this are kept in a file: a scan of 24 megapixels in 16 bits has fewer."""
 
 
 class NoScratchError(Exception):
