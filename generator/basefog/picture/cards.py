@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from PIL.Image import Image
     from PIL.ImageFont import FreeTypeFont
 
-JPEG_QUALITY: Final = 78
+JPEG_QUALITY: Final = 84
 LINE_PX: Final = 6.5
 REFERENCE_LINE_PX: Final = 4.0
 DASH_SCALE: Final = 2.6
