@@ -64,7 +64,7 @@
     }
     if ((dressed[i] ?? own) !== seen) row.replaceChildren(...seen.map(col => col.cells[i] ??= col.make(i)));
     dressed[i] = seen;
-    if (seen[0] === places) {
+    if (row.classList.toggle("placed", seen[0] === places)) {
       places.cells[i].textContent = places.said[i];
       places.cells[i].className = places.tied[i] ?? "";
     }
@@ -105,7 +105,7 @@
       col.head.classList.toggle("by", col === by);
       col.head.ariaSort = col !== by ? null : col.falls === !up ? "descending" : "ascending";
     }
-    table.classList.toggle("placed", seen[0] === places);
+    head.classList.toggle("placed", seen[0] === places);
     table.parentNode.classList.toggle("wide", !!seen[11]);
     clearTimeout(later);
     told.value = !shown.length ? told.dataset.none : by?.note ? `${by.name}, ${order.selectedOptions[0].text}. ${by.note}` : told.defaultValue;
