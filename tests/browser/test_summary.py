@@ -57,7 +57,8 @@ def visit(browser: Browser, summary: str, listen: Listen) -> Iterator[Open]:
 
 def order_of(page: Page, count: int = COUNT) -> list[str]:
     """Return the slugs of the rows that are shown, from the top, when all rows are where they belong."""
-    page.wait_for_timeout(60)
+    # Rows beyond the first fifty follow in turns of their own, which come in order.
+    page.evaluate("() => new Promise(done => setTimeout(() => setTimeout(done)))")
     slugs: list[str] = page.eval_on_selector_all("#summary tbody tr:not([hidden])", "rows => rows.map(row => row.id)")
     assert len(slugs) == count
     return slugs
