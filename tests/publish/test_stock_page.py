@@ -82,7 +82,7 @@ def test_the_story_is_told_in_order(trees: Mapping[str, Element]) -> None:
 
 @pytest.mark.parametrize("address", ADDRESSES)
 def test_what_can_be_cited_has_an_address_that_lasts(trees: Mapping[str, Element], address: str) -> None:
-    """Each measure, patch, view and chart leads to itself on the test's own page, and to the file that holds it."""
+    """Each measure, had or missing, patch, view and chart leads to itself on the test's own page, and to the file that holds it."""
     _, findings = whole()
     tree = trees[address]
     rows = {
@@ -92,6 +92,7 @@ def test_what_can_be_cited_has_an_address_that_lasts(trees: Mapping[str, Element
         for row in elements(part, "tr")
         if row.get("id")
     }
+    missing = {link.get("id") for part in with_class(tree, "missing") for link in elements(part, "a") if link.get("id")}
     views = {view.get("id") for view in with_class(tree, "view")}
     charts = set(list_charts(findings.tests[KEY]))
     links: dict[str, str] = {}
@@ -103,7 +104,8 @@ def test_what_can_be_cited_has_an_address_that_lasts(trees: Mapping[str, Element
         assert any(normpath(f"{dirname(address)}/{link.get('href')}").startswith(f"data/{KEY}") for link in others)
         links[anchor] = (first.get("aria-label") or "").removeprefix("Link to this: ")
 
-    assert set(links) == rows | views | charts
+    assert set(links) == rows | missing | views | charts
+    assert missing
     assert len(set(links.values())) == len(links)
     assert set(links) <= set(ids_of(trees[HOME]))
 
