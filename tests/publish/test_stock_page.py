@@ -82,7 +82,7 @@ def test_the_story_is_told_in_order(trees: Mapping[str, Element]) -> None:
 
 @pytest.mark.parametrize("address", ADDRESSES)
 def test_what_can_be_cited_has_an_address_that_lasts(trees: Mapping[str, Element], address: str) -> None:
-    """Each measure, had or missing, patch, view and chart leads to its lasting address and to the file that holds it."""
+    """Each measure, had or missing, patch, view and chart leads to its lasting address and to its file."""
     _, findings = whole()
     tree = trees[address]
     rows = {
