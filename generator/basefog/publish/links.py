@@ -103,4 +103,10 @@ class _Site:
             test = named.get(side)
             if test is not None and f"data/{test}.json" not in self.addresses:
                 return f"{to}: there is no test {test or 'without a name'} in the site"
-        return None if "a" in named or "b" in named else f"{to}: names no test; write #a=stock/test&b=stock/test"
+        if "a" not in named and "b" not in named:
+            return f"{to}: names no test; write #a=stock/test&b=stock/test"
+        page = self.facts.get(ANY_TWO)
+        row = named.get("at")
+        if row is not None and (page is None or f"at-{row}" not in page.anchors):
+            return f"{to}: there is no row {row or 'without a name'} in {ANY_TWO}"
+        return None

@@ -1,8 +1,9 @@
-// Any two tests side by side, from the published data. The address names both: #a=stock/test&b=stock/test, and
-// align=speed where the curves start at their speed points. Words stand in the page, the rule in rule.js.
+// Any two tests side by side, from the published data. The address names both: #a=stock/test&b=stock/test, then
+// align=speed where the curves start at their speed points, then at=gamma where one row is meant, whose id is at-gamma.
+// Words stand in the page, the rule in rule.js.
 "use strict";
 (() => {
-  const { rule, drawCurves } = window;
+  const { rule, drawCurves, tellCurves } = window;
   const { number } = rule;
   const find = (id) => document.getElementById(id);
   const safe = (text) => `${text ?? ""}`.replace(/[<&"]/g, (sign) => `&#${sign.charCodeAt()};`);
@@ -17,7 +18,8 @@
   sides[1][0].append(...options.map((option) => option.cloneNode(true)));
   const testsOf = (option) => option.dataset.tests.split(";").map((test) => test.split("="));
   const asked = () => new URLSearchParams(location.hash.slice(1));
-  const go = (keys, align = asked().get("align")) => (location.hash = keys.map((key, at) => `${"ab"[at]}=${key}`).join("&") + (align ? "&align=speed" : ""));
+  const addressOf = (keys, align = asked().get("align")) => "#" + keys.map((key, at) => `${"ab"[at]}=${key}`).join("&") + (align ? "&align=speed" : "");
+  const go = (...state) => (location.hash = addressOf(...state));
 
   // The test that the address names, or a sentence that says what there is instead
   const named = (text) => {
@@ -78,13 +80,14 @@
     };
     const measures = (id) => two.map(({ data }) => data.measures[id]);
     for (const row of find("measures").querySelectorAll("tbody tr")) {
-      const { id, variance } = row.dataset;
+      const id = row.id.slice(3);
+      const { variance } = row.dataset;
       const why = id === "speed_point" ? never : row.dataset.never;
       const found = id === "speed_from_reference" ? rule.compareSpeed(...measures("speed_point"), +variance, never) : rule.compareMeasure(...measures(id), +variance, why, words.dense);
       fill(row, measures(id), named(measures(id), found), told);
     }
     const patches = [...find("patches").querySelectorAll("tbody tr")].map((row) => {
-      const pair = two.map(({ data }) => data.patches[row.dataset.id] ?? { why: words.unread }).map((q) => ({ ...q, value: q.stops_from_grey }));
+      const pair = two.map(({ data }) => data.patches[row.id.slice(3)] ?? { why: words.unread }).map((q) => ({ ...q, value: q.stops_from_grey }));
       return [row, pair, named(pair, rule.compare(...pair, +row.dataset.variance))];
     });
     const decimals = rule.decimalsOf(patches.flatMap(([, pair, found]) => [...pair, found]), 0.5);
@@ -122,7 +125,11 @@
     const drawn = find("drawn");
     drawn.hidden = !lines[0];
     if (!lines[0]) return;
-    drawCurves(drawn.querySelector("svg"), lines, shifted ? words.speed : lines[0].absolute ? words.absolute : words.relative, number, safe);
+    const label = shifted ? words.speed : lines[0].absolute ? words.absolute : words.relative;
+    const chart = drawn.querySelector("svg");
+    chart.ariaLabel = `${words.curves} ${lines.map(({ name }) => name).join(words.and)}`;
+    drawCurves(chart, lines, label, number, safe);
+    find("densities").innerHTML = tellCurves(lines, label, chart.ariaLabel, (x) => figure(number(x, 2)), safe);
     added(drawn);
   };
 
@@ -152,6 +159,19 @@
   };
   const link = (to, text) => `<li><a href="${to}">${safe(text)}</a></li>`;
   const links = ({ key, stock, label, option }) => link(`../stocks/${key}/index.html`, `${stock}, test of ${label}`) + link(`../data/${key}.json`, `${stock}, ${label} (JSON)`) + (option.dataset.against === label ? link(`${option.value}/index.html`, `${stock} ${words.against}`) : "");
+
+  // Each row's whole address; the row that the page's own address names is marked and brought into sight. A row that
+  // neither test has stands in the list below.
+  const lead = (address, at) => {
+    const rows = [...document.querySelectorAll("tr[id]")];
+    for (const row of rows) {
+      row.querySelector(".handles a").href = `${address}&at=${row.id.slice(3)}`;
+      row.removeAttribute("aria-current");
+    }
+    const row = rows.find(({ id }) => id === `at-${at}`);
+    row?.setAttribute("aria-current", "location");
+    (row?.hidden ? find("neither") : row)?.scrollIntoView();
+  };
 
   // What the address alone tells comes first, so that little moves when the data arrive.
   let turn = 0;
@@ -197,12 +217,14 @@
     dataset.state = b ? "pair" : "one";
     const never = b ? words[rule.axes(a.data.curve, b.data.curve)] : "";
     if (a) align(two, never);
-    if (!b || shown === a.key + b.key) return;
-    shown = a.key + b.key;
-    for (const cell of document.querySelectorAll("[data-side]")) cell.textContent = cell.dataset.label = two[cell.dataset.side].name;
-    say(two, compare(two, never));
-    show(two);
-    find("links").innerHTML = two.map(links).join("");
+    if (b && shown !== a.key + b.key) {
+      shown = a.key + b.key;
+      for (const cell of document.querySelectorAll("[data-side]")) cell.textContent = cell.dataset.label = two[cell.dataset.side].name;
+      say(two, compare(two, never));
+      show(two);
+      find("links").innerHTML = two.map(links).join("");
+    }
+    if (b) lead(addressOf([a.key, b.key]), asked().get("at"));
   };
 
   const chosen = () => sides.map(([stock, test]) => stock.value && `${stock.value}/${test.value}`).filter(Boolean);

@@ -61,4 +61,24 @@
     });
     for (const group of chart.querySelectorAll("g")) group.innerHTML = marks[group.getAttribute("class").slice(5)] ?? "";
   };
+
+  // The same curves as a table: densities a tick apart, between two published points on the straight line that joins
+  // them, and none where a curve does not reach.
+  window.tellCurves = (lines, label, caption, figure, safe) => {
+    const densityAt = ({ x, density }, place) => {
+      const at = Math.max(1, x.findIndex((x) => x >= place));
+      const share = (place - x[at - 1]) / (x[at] - x[at - 1]);
+      return place < x[0] || place > x.at(-1) ? "" : figure(density[at - 1] + share * (density[at] - density[at - 1]));
+    };
+    const cells = (kind, texts) => texts.map((text) => `<${kind}>${text}</${kind.slice(0, 2)}>`).join("");
+    // Whole tenths over ten are the decimal numbers themselves; multiples of 0.3 are not.
+    const last = Math.floor((Math.max(...lines.map(({ x }) => x.at(-1))) * 10) / 3);
+    const rows = [];
+    for (let at = Math.ceil((Math.min(...lines.map(({ x }) => x[0])) * 10) / 3); at <= last; at++) {
+      const place = (at * 3) / 10;
+      rows.push("<tr>" + cells('th scope="row"', [figure(place)]) + cells("td", lines.map((line) => densityAt(line, place))) + "</tr>");
+    }
+    const head = cells('th scope="col"', [label[0].toUpperCase() + label.slice(1), ...lines.map(({ name }) => safe(name))]);
+    return `<caption>${safe(caption)}</caption><thead><tr>${head}</tr></thead><tbody>${rows.join("")}</tbody>`;
+  };
 })();
