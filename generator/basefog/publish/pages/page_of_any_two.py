@@ -129,8 +129,8 @@ def _label(stock: Stock, test: Test) -> str:
         name_test(test),
         "current" if test.id == stock.current and len(stock.tests) > 1 else "",
         "withdrawn" if test.withdrawn else "",
-        f"developed {test.developed.time_min:g} min" if test.development_of else "",
-        "a repeat" if test.repeat else "",
+        f"{test.developed.time_min:g} min" if test.development_of else "",
+        "repeat" if test.repeat else "",
     )
     return ", ".join(filter(None, said))
 
