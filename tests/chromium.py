@@ -8,7 +8,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
-CHROMIUM = Path("/usr/bin/chromium")
+# The same browser without its windows starts in half the time, where it is installed.
+_BUILDS = (Path("/usr/bin/chromium-headless-shell"), Path("/usr/bin/chromium"))
+CHROMIUM = next((path for path in _BUILDS if path.exists()), _BUILDS[-1])
 _ARGUMENTS = [
     "--no-sandbox",
     "--disable-gpu",
