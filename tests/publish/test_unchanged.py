@@ -122,8 +122,10 @@ def test_the_origin_follows_content_theme_program_and_libraries(
     seen.append(compute_origin("content", theme))
     (package / "job.py").write_text("b", encoding="utf-8")
     seen.append(compute_origin("content", theme))
-    monkeypatch.setattr(unchanged_module, "_version_of", lambda _: "another")
+    libraries = unchanged_module._list_libraries()
+    monkeypatch.setattr(unchanged_module, "_list_libraries", lambda: [f"{line}.1" for line in libraries])
     seen.append(compute_origin("content", theme))
 
+    assert any(line.startswith("numpy ") for line in libraries)
     assert len(set(seen)) == len(seen)
     assert compute_origin("content", theme) == seen[-1]

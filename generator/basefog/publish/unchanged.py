@@ -1,8 +1,8 @@
 """Tells whether a site is what publishing would make again, so that a publish with nothing to do does nothing.
 
 What a site was made from is one digest, of content, theme, program and libraries: never of file times. It is noted
-beside the site and not in it, for a site's files are the same whichever libraries made them. A note is believed only
-while every file that the publish wrote is as it wrote it.
+beside the site and not in it, so that a copy of a site claims nothing of the machine that it was copied to. A note is
+believed only while every file that the publish wrote is as it wrote it.
 """
 
 import hashlib
@@ -10,7 +10,7 @@ import json
 import platform
 from collections.abc import Sequence
 from dataclasses import dataclass
-from importlib.metadata import PackageNotFoundError, version
+from importlib.metadata import distributions
 from pathlib import Path
 from typing import Final
 
@@ -18,10 +18,6 @@ from basefog.publish.marker import MARKER_NAME, Marker, read_marker
 
 _NOTE_VERSION: Final = 1
 _PACKAGE: Final = Path(__file__).resolve().parents[1]
-_LIBRARIES: Final = (
-    "imagecodecs", "jinja2", "markdown", "matplotlib", "nh3", "numpy", "opencv-python-headless", "pillow", "pydantic",
-    "python-calamine", "pyyaml", "rjsmin", "scipy", "tifffile",
-)  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -40,7 +36,7 @@ def compute_origin(content_digest: str, theme_folder: Path) -> str:
         *(f"theme {line}" for line in _digests_of(theme_folder, "*")),
         *(f"program {line}" for line in _digests_of(_PACKAGE, "*.py")),
         *(f"program {line}" for line in _digests_of(_PACKAGE, "*.json")),
-        *(f"library {name} {_version_of(name)}" for name in _LIBRARIES),
+        *(f"library {library}" for library in _list_libraries()),
         f"python {platform.python_version()} {platform.machine()} {platform.system()}",
     ]
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
@@ -86,8 +82,6 @@ def _digest_of(path: Path) -> str:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
-def _version_of(library: str) -> str:
-    try:
-        return version(library)
-    except PackageNotFoundError:
-        return "none"
+def _list_libraries() -> list[str]:
+    """Return all that is installed beside this program, with versions: what its libraries lean on counts too."""
+    return sorted({f"{library.name} {library.version}" for library in distributions()})
