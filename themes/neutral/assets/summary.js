@@ -159,6 +159,6 @@
   form.onsubmit = () => false;
   form.oninput = ({ target }) => keep(target === words);
   onpopstate = read;
-  show();
-  if (location.hash) read();
+  if (location.hash.includes("=")) read();
+  else show();
 })();
