@@ -57,7 +57,10 @@ def find_average_gradient(curve: FittedCurve) -> FloatArray:
 def measure_average_gradient(curve: FittedCurve) -> Quantity:
     """Return (D_n - D_m) / 1.30, n lying 1.30 log units above the speed point m (geometry of ISO 6:1993)."""
     return quantity_from_draws(
-        find_average_gradient(curve), "1", why=_why_short(curve, CONTRAST_RUN, "the second point")
+        find_average_gradient(curve),
+        "1",
+        why=_why_short(curve, CONTRAST_RUN, "the second point"),
+        wedge=curve.wedge,
     )
 
 
@@ -66,7 +69,9 @@ def measure_tone_gradient(curve: FittedCurve, measure: str) -> Quantity:
     start, stop = TONES[measure]
     gradient = find_gradient(curve, start, stop)
     average = float(find_average_gradient(curve)[0])
-    quantity = quantity_from_draws(gradient, "1", why=_why_short(curve, stop, "the end of the tone range"))
+    quantity = quantity_from_draws(
+        gradient, "1", why=_why_short(curve, stop, "the end of the tone range"), wedge=curve.wedge
+    )
     if quantity.value is None or not average > 0:
         return quantity
     return replace(quantity, relative_to_average=quantity.value / average)
@@ -82,7 +87,9 @@ def measure_contrast_index(curve: FittedCurve) -> Quantity:
     """
     if curve.base_why is not None:
         return missing(curve.base_why)
-    return quantity_from_draws(find_contrast_index(curve), "1", why=_why_no_contrast_index(curve))
+    return quantity_from_draws(
+        find_contrast_index(curve), "1", why=_why_no_contrast_index(curve), wedge=curve.wedge
+    )
 
 
 def find_contrast_index(curve: FittedCurve) -> FloatArray:
@@ -132,7 +139,7 @@ def measure_gamma(curve: FittedCurve) -> Quantity:
     """
     if curve.last - curve.first < GAMMA_WINDOW:
         return missing(f"the readings span {curve.last - curve.first:.2f} log units, and a window takes 0.60")
-    gamma = quantity_from_draws(find_gamma(curve), "1", why=WHY_FLAT)
+    gamma = quantity_from_draws(find_gamma(curve), "1", why=WHY_FLAT, wedge=curve.wedge)
     return missing(WHY_FLAT) if gamma.low is not None and gamma.low <= 0 else gamma
 
 
@@ -189,6 +196,7 @@ def measure_useful_range(curve: FittedCurve) -> Quantity:
         (upper - lower) / LOG10_2,
         "stops",
         why="the curve is already steeper than the limit at its first steps: the lower point lies below the readings",
+        wedge=curve.wedge,
     )
     if quantity.value is not None and not upper_reached[0]:
         return replace(quantity, bound="lower", note="the upper point lies above the readings")

@@ -16,7 +16,8 @@ from basefog.measure.contrast import (
     measure_useful_range,
 )
 from basefog.measure.curve_fit import FittedCurve, NoCurve
-from basefog.measure.intervals import NORMAL_FACTOR, missing, quantity_from_draws
+from basefog.measure.intervals import missing, quantity_from_draws
+from basefog.measure.resampling import WedgeRows, half_widths
 from basefog.measure.speed import measure_contrast_corrected_speed, measure_iso_speed, measure_speed_point
 from basefog.records.content import FloatArray, read_only
 from basefog.records.findings import Curve, Quantity, Remark
@@ -39,7 +40,7 @@ def measure_maximum_density(curve: FittedCurve) -> Quantity:
 
     It still rises where it gains more over its last 0.15 log units than half the interval of its end (project).
     """
-    end = quantity_from_draws(curve.density[:, -1], "D", why="")
+    end = quantity_from_draws(curve.density[:, -1], "D", why="", wedge=curve.wedge)
     rise = float(curve.density[0, -1] - curve.density_at(max(curve.first, curve.last - END_RUN))[0])
     if end.half_width is not None and rise > end.half_width:
         return replace(end, bound="lower", note="the curve still rises at its last reading")
@@ -83,8 +84,8 @@ def tabulate_curve(curve: FittedCurve) -> Curve:
     would follow single readings, and a reader would take their error for the film's character.
     """
     gradient = _mean_slopes(curve)
-    low, high = _band(curve.density)
-    gradient_low, gradient_high = _band(gradient)
+    low, high = _band(curve.density, curve.wedge)
+    gradient_low, gradient_high = _band(gradient, curve.wedge)
     return Curve(
         log_exposure=read_only(curve.log_exposure),
         density=read_only(curve.density[0]),
@@ -100,7 +101,7 @@ def tabulate_curve(curve: FittedCurve) -> Curve:
 
 
 def _mean_slopes(curve: FittedCurve) -> FloatArray:
-    """Return the mean slope about each point of the grid for every draw, (1 + DRAWS, g)."""
+    """Return the mean slope about each point of the grid for every draw, (rows, g)."""
     last = curve.log_exposure.size - 1
     step = (curve.last - curve.first) / last
     reach = max(1, round(GRADIENT_WINDOW / 2 / step))
@@ -122,10 +123,10 @@ def remark_on_curve(curve: FittedCurve | None) -> tuple[Remark, ...]:
     )
 
 
-def _band(draws: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the pointwise 95 % band round row 0, from the spread of the others."""
-    half = NORMAL_FACTOR * np.sqrt(np.mean((draws[1:] - draws[0]) ** 2, axis=0))
-    return read_only(draws[0] - half), read_only(draws[0] + half)
+def _band(rows: FloatArray, wedge: WedgeRows | None) -> tuple[FloatArray, FloatArray]:
+    """Return the pointwise 95 % band round row 0, from readings and wedge."""
+    half = half_widths(rows, wedge)
+    return read_only(rows[0] - half), read_only(rows[0] + half)
 
 
 def _noted(quantity: Quantity, note: str | None) -> Quantity:

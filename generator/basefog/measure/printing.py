@@ -2,7 +2,7 @@
 
 import math
 
-from basefog.measure.intervals import compare, missing
+from basefog.measure.intervals import missing
 from basefog.records.content import Enlarging, Test
 from basefog.records.findings import Quantity
 from basefog.records.vocabulary import LOG10_2
@@ -36,43 +36,6 @@ def compute_enlarging_factor(magnification: float, new_magnification: float) -> 
 def find_reference_exposure_s(reference: Test, enlarging: Enlarging) -> float | None:
     """Return t_ref in seconds: the reference's own print exposure, else the series'; None where neither is known."""
     return reference.print_exposure_s if reference.print_exposure_s is not None else enlarging.exposure_s
-
-
-def measure_print_exposure(
-    base_plus_fog: Quantity, reference_base: Quantity | None, reference_exposure_s: float | None, *, is_reference: bool
-) -> Quantity:
-    """Return t = t_ref x 10^(B - B_ref) in seconds: what prints the unexposed margin to the reference's black.
-
-    The interval holds the errors of both base plus fogs; the reference's own time is as it was set. No value where
-    no time or either base is known.
-
-    Arguments: base plus fogs in density, `reference_base` None where the reference has no current test;
-    `reference_exposure_s` in seconds.
-    """
-    if reference_base is None:
-        return missing("the reference has no current test", "s")
-    if reference_exposure_s is None:
-        return missing("no print exposure of the reference is known (print.exposure_s or enlarging.exposure_s)", "s")
-    if is_reference:
-        return Quantity(
-            value=reference_exposure_s,
-            low=reference_exposure_s,
-            high=reference_exposure_s,
-            unit="s",
-            note="as set: the other stocks' exposures count from this one",
-        )
-    apart = compare(base_plus_fog, reference_base)
-    if apart.difference is None or apart.low is None or apart.high is None:
-        return missing(f"base plus fog is not known: {apart.why}", "s")
-    value, low, high = (
-        reference_exposure_s * compute_filter_factor(density) for density in (apart.difference, apart.low, apart.high)
-    )
-    notes = [
-        f"{whose} base plus fog: {quantity.note}"
-        for whose, quantity in (("this test's", base_plus_fog), ("the reference's", reference_base))
-        if quantity.note
-    ]
-    return Quantity(value=value, low=low, high=high, unit="s", note="; ".join(notes) or None)
 
 
 def express_in_stops(exposure: Quantity, reference_exposure_s: float) -> Quantity:

@@ -7,10 +7,9 @@ from functools import lru_cache
 import numpy as np
 
 from basefog.measure.curve_fit import BRACKET_AXIS, FittedCurve
-from basefog.measure.intervals import missing, quantity_from_draws, subtract
+from basefog.measure.intervals import missing, quantity_from_draws, scale_parts
 from basefog.records.content import FloatArray
-from basefog.records.findings import Quantity
-from basefog.records.vocabulary import LOG10_2
+from basefog.records.findings import Curve, ErrorParts, Quantity
 
 SPEED_POINT_DENSITY = 0.10
 """Density above base plus fog at the speed point (ISO 6:1993)."""
@@ -43,6 +42,8 @@ STANDARD_SPEEDS = (
 )
 """The standard scale in third-stop steps: from 10 up seen in secondary places, below that from memory."""
 
+
+LAMP_NOT_COUNTED = "the lamp's own error is not counted: the series does not state it (exposure.u_lux_s)"
 
 WHY_AXES = {
     "mixed": "one log exposure is absolute and the other relative",
@@ -103,7 +104,7 @@ def find_speed_point(curve: FittedCurve) -> FloatArray:
 
 def measure_speed_point(curve: FittedCurve) -> Quantity:
     """Return the speed point with its interval, or why there is none."""
-    return quantity_from_draws(find_speed_point(curve), "log H", why=why_no_speed_point(curve))
+    return _place_quantity(find_speed_point(curve), curve, why=why_no_speed_point(curve))
 
 
 def why_no_speed_point(curve: FittedCurve) -> str:
@@ -145,7 +146,7 @@ def measure_iso_speed(curve: FittedCurve) -> Quantity:
         )
     if speed < STANDARD_SPEEDS[0] * 10**-HALF_A_STEP:
         return missing(f"the standard scale begins at 1; 0.80/H is {speed:.4g} unrounded", "ISO")
-    point = quantity_from_draws(points, "log H", why="")
+    point = _place_quantity(points, curve, why="")
     return _speed_quantity(point, value=round_to_standard_speed(speed))
 
 
@@ -165,36 +166,29 @@ def measure_contrast_corrected_speed(curve: FittedCurve) -> Quantity:
         return missing("not needed: the contrast condition of ISO 6 is met", "ISO")
     corrected = points - compute_delta_x(rise) + STANDARD_DELTA_X
     why = f"the curve rises {rise[0]:.3f} in 1.30 log units, and the correction holds from 0.50 to 1.20 only"
-    point = quantity_from_draws(corrected, "log H", why=why)
+    point = _place_quantity(corrected, curve, why=why)
     return _speed_quantity(point, value=float(compute_speed(corrected[0])))
 
 
+def _place_quantity(log_exposure: FloatArray, curve: FittedCurve, *, why: str) -> Quantity:
+    """Return a log exposure with its interval; a note says where the lamp's own error is not in it."""
+    note = LAMP_NOT_COUNTED if curve.absolute and curve.lamp is None else None
+    return quantity_from_draws(log_exposure, "log H", why=why, note=note, wedge=curve.wedge, lamp=curve.lamp)
+
+
 def _speed_quantity(point: Quantity, *, value: float) -> Quantity:
-    """Return 0.80 / H for a log exposure with its interval, whose ends change places; `value` is given."""
-    if point.low is None or point.high is None:
+    """Return 0.80 / H for a log exposure with its interval, whose ends change places; `value` is given.
+
+    Its parts are those of the logarithm of the speed: those of the log exposure with the other sign.
+    """
+    if point.value is None or point.low is None or point.high is None or point.parts is None:
         return replace(point, unit="ISO")
     low, high = float(compute_speed(point.high)), float(compute_speed(point.low))
-    return replace(point, value=value, low=low, high=high, unit="ISO")
+    exact = float(compute_speed(point.value))
+    return replace(point, value=value, low=low, high=high, unit="ISO", exact=exact, parts=scale_parts(point.parts, -1.0))
 
 
-def measure_speed_from_reference(point: Quantity, reference_point: Quantity, axes_differ: str) -> Quantity:
-    """Return (log H_m,ref - log H_m) / 0.3010 stops; positive is faster.
-
-    Both log exposures must be absolute, or both relative on the same wedge; else no value.
-
-    Arguments: the speed points of the test and of the reference; `axes_differ`, why their log exposures can't be
-    compared, empty where they can (see `why_axes_differ`).
-    """
-    apart = subtract(reference_point, point)
-    if apart is None:
-        return missing(point.why or f"the reference has no speed point: {reference_point.why}", "stops")
-    if axes_differ:
-        return missing(axes_differ, "stops")
-    difference, low, high = apart
-    return Quantity(value=difference / LOG10_2, low=low / LOG10_2, high=high / LOG10_2, unit="stops")
-
-
-def why_axes_differ(curve: FittedCurve, other: FittedCurve) -> str:
+def why_axes_differ(curve: FittedCurve | Curve, other: FittedCurve | Curve) -> str:
     """Return why two curves' log exposures can't be compared; empty where they can."""
     if curve.absolute and other.absolute:
         return ""

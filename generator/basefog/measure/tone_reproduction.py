@@ -114,11 +114,11 @@ def reproduce_tones(curve: FittedCurve | None, paper: PaperCurve | NoPaper) -> T
     last = np.floor((curve.last - points[0]) / AXIS_STEP)
     axis = np.arange(first, last + 1) * AXIS_STEP
     prints = _print_density(curve, paper, points[:, None] + axis)
-    held = np.isfinite(prints[0]) & (np.isnan(prints).mean(axis=0) <= LOST_SHARE)
+    held = np.isfinite(prints[0]) & (np.isnan(drawn_rows(prints)).mean(axis=0) <= LOST_SHARE)
     if not held.any():
         return None
     prints = prints[:, held]
-    half = NORMAL_FACTOR * np.sqrt(np.nanmean((prints[1:] - prints[0]) ** 2, axis=0))
+    half = half_widths(prints, curve.wedge)
     return ToneReproduction(
         subject_log_luminance=read_only(axis[held]),
         print_density=read_only(prints[0]),
@@ -129,7 +129,7 @@ def reproduce_tones(curve: FittedCurve | None, paper: PaperCurve | NoPaper) -> T
 
 
 def _print_density(curve: FittedCurve, paper: PaperCurve, log_exposure: FloatArray) -> FloatArray:
-    """Return every draw's print densities of the tones that gave the film log exposures (1 + DRAWS, k).
+    """Return every draw's print densities of the tones that gave the film log exposures (rows, k).
 
     NaN outside the readings of film or paper.
     """
@@ -147,4 +147,4 @@ def _measure_contrast(curve: FittedCurve, paper: PaperCurve, start: float, stop:
     dark, light = _print_density(curve, paper, points[:, None] + np.array([start, stop])).T
     slope = (dark - light) / (stop - start)
     why = f"the tone range runs past the readings of paper {paper.id}"
-    return quantity_from_draws(slope, "1", why=why, note=curve.note)
+    return quantity_from_draws(slope, "1", why=why, note=curve.note, wedge=curve.wedge)

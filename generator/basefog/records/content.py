@@ -67,6 +67,7 @@ class Exposure:
     wedge: str | None
     lux_s: float | None
     absolute: bool = False
+    u_lux_s: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -160,6 +161,7 @@ class WedgeReadings:
     absolute: bool
     wedge: str | None
     place: Place
+    quantum: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -179,6 +181,7 @@ class BracketReadings:
 
     frames: tuple[Frame, ...]
     place: Place
+    quantum: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

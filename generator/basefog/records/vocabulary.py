@@ -6,6 +6,7 @@ from typing import Final, Literal
 CONTRACT_VERSION: Final = 1
 
 VerdictWord = Literal["higher", "lower", "no measurable difference", "not measured"]
+ScatterSource = Literal["repeats", "batches", "assumed"]
 ViewSubject = Literal["print", "negative"]
 ViewShows = Literal["tone", "grain", "sharpness"]
 

@@ -19,6 +19,8 @@ USED: Final = (
     "stock",
     "test",
     "measures",
+    "pooled",
+    "against_reference",
     "curve",
     "patches",
     "views",
@@ -28,7 +30,7 @@ USED: Final = (
 
 _UNUSED: Final[Mapping[str, frozenset[str]]] = {
     "curve": frozenset({"gradient"}),
-    "patches": frozenset({"against_eye", "against_reference"}),
+    "patches": frozenset({"against_eye"}),
     "views": frozenset({"scan", "box_px", "alignment"}),
 }
 

@@ -80,7 +80,7 @@ def render_files(series: Series, findings: Findings, views: Views) -> dict[str, 
         "series.json": encode_json(render_series_json(series)),
         "summary.json": encode_json(render_summary_json(series, findings)),
         "summary.csv": render_summary_csv(series, findings),
-        "measures.json": encode_json(render_measures_json(findings)),
+        "measures.json": encode_json(render_measures_json(series, findings)),
     }
     files |= {f"schema/{name}.json": encode_json(render_schema(name)) for name in SCHEMA_NAMES}
     for stock in series.stocks:

@@ -35,23 +35,62 @@ def _record(required: Mapping[str, object], optional: Mapping[str, object] | Non
     }
 
 
-_INTERVAL: Final[Json] = {"low": _NUMBER, "high": _NUMBER}
-_CARRIED: Final[Json] = {"note": _TEXT, "at_density": _NUMBER, "relative_to_average": _NUMBER}
+_INTERVAL: Final[Json] = {
+    "low": _NUMBER,
+    "high": _NUMBER,
+    "half": {"type": "number", "description": "Half the 95 % interval, rounded once: what pages show after the sign."},
+}
+_CARRIED: Final[Json] = {
+    "note": _TEXT,
+    "at_density": _NUMBER | {"description": "Net density at which it was read."},
+    "as_read": _NUMBER | {"description": "The figure at that density, before it was brought to net density 1.0."},
+    "relative_to_average": _NUMBER,
+}
+_ERROR: Final[Json] = {
+    "exact": _NUMBER | {"description": "The figure before it was rounded to a standard scale."},
+    "from_readings": _NUMBER | {"description": "Half width that readings and sampling alone would give."},
+    "from_wedge": _record(
+        {
+            "id": _TEXT,
+            "half": _NUMBER,
+            "by_step": {
+                "type": "object",
+                "additionalProperties": _NUMBER,
+                "description": "Change of the figure for each unit of a step's calibrated density.",
+            },
+        }
+    ),
+    "from_lamp": _record({"half": _NUMBER, "lux_s": _NUMBER, "u_lux_s": _NUMBER}),
+    "scatter": _NUMBER | {"description": "Standard deviation of one such test done again, in the figure's unit."},
+    "batches": {"type": "array", "items": {"type": ["string", "null"]}},
+}
 _BOUND: Final[Json] = {"const": "lower", "description": "The true value is at least this."}
 _QUANTITY: Final[Json] = {
     "oneOf": [
-        _record({"value": _NUMBER, "unit": _TEXT}, {**_INTERVAL, "bound": _BOUND, "why": _TEXT, **_CARRIED}),
+        _record({"value": _NUMBER, "unit": _TEXT}, {**_INTERVAL, "bound": _BOUND, "why": _TEXT, **_CARRIED, **_ERROR}),
         _record({"value": {"type": "null"}, "why": _TEXT}, _CARRIED),
     ]
 }
+_POOLED: Final[Json] = _record(
+    {"value": _NUMBER, "unit": _TEXT, "tests": _COUNT},
+    {**_INTERVAL, "bound": _BOUND, "why": _TEXT, **_CARRIED, **_ERROR},
+)
 _DIFFERENCE: Final[Json] = {
     "oneOf": [_record({"difference": _NUMBER}, _INTERVAL), _record({"difference": {"type": "null"}, "why": _TEXT})]
+}
+_SURE: Final[Json] = {
+    "firm": _FLAG | {"description": "Whether the verdict holds for all stocks of the series at once."},
+    "from_reference": _NUMBER | {"description": "The reference's share of the variance."},
+    "counts": {"type": "array", "items": {"enum": ["reading", "wedge", "lamp", "repeats", "batches", "assumed"]}},
+    "to_settle": _record(
+        {"tests": {"type": ["integer", "null"]}, "of": {"enum": ["stock", "reference", None]}}, {"why": _TEXT}
+    ),
 }
 _COMPARISON: Final[Json] = {
     "oneOf": [
         _record(
             {"difference": _NUMBER, **_INTERVAL, "could_see": _NUMBER, "verdict": {"enum": list(_VERDICTS[:3])}},
-            {"unit": _TEXT, "why": _TEXT},
+            {"unit": _TEXT, "why": _TEXT, **_SURE},
         ),
         _record({"difference": {"type": "null"}, "verdict": {"const": "not measured"}, "why": _TEXT}),
     ]
@@ -85,7 +124,7 @@ _AGAINST: Final[Json] = {
 }
 _PATCH: Final[Json] = {
     "oneOf": [
-        _record({"stops_from_grey": _NUMBER, **_AGAINST}, {**_INTERVAL, "note": _TEXT, "why": _TEXT}),
+        _record({"stops_from_grey": _NUMBER, **_AGAINST}, {**_INTERVAL, "note": _TEXT, "why": _TEXT, **_ERROR}),
         _record({"stops_from_grey": {"type": "null"}, "why": _TEXT, **_AGAINST}, {"note": _TEXT}),
     ]
 }
@@ -169,7 +208,18 @@ _TEST: Final = _document(
             "remarks": {"type": "array", "items": _REMARK},
         },
         {
-            "movement": _COMPARISONS | {"description": "This test less the one it replaces."},
+            "pooled": {
+                "type": "object",
+                "additionalProperties": _POOLED,
+                "description": "The stock's figures, means over its current test and repeats, by measure or patch.",
+            },
+            "movement": {
+                "type": "object",
+                "additionalProperties": {"$ref": "#/$defs/comparison"},
+                "description": "This test less the one it replaces or repeats, by measure or patch.",
+            },
+            "moved_from": _TEST_ID,
+            "exposures_repeat_stops": _NUMBER | {"description": "Standard deviation of the frames' exposures."},
             "tone_reproduction": _TONES,
             "contrast_time": _FAMILY,
             "spectrum": _SPECTRUM,
@@ -188,7 +238,9 @@ _TEST: Final = _document(
 _ABOUT: Final[Json] = {"stock": _SLUG, "name": _TEXT, "box_speed": _NUMBER, "formats": _TEXTS, "page": _TEXT}
 _ABOUT_OPTIONAL: Final[Json] = {"maker": _TEXT, "process": _TEXT}
 _ROW: Final = _record(
-    _ABOUT | {"tests": _COUNT, "test": _TEST_ID_OR_NULL, "measures": _QUANTITIES, "against_reference": _COMPARISONS},
+    _ABOUT
+    | {"tests": _COUNT, "test": _TEST_ID_OR_NULL, "measures": _QUANTITIES, "against_reference": _COMPARISONS}
+    | {"pooled": _BY_MEASURE | {"additionalProperties": _POOLED}},
     _ABOUT_OPTIONAL | {"data": _TEXT, "exposure_index": _NUMBER, "why": _TEXT},
 )
 _SUMMARY: Final = _document(
@@ -225,11 +277,20 @@ _SERIES: Final = _document(
 
 _SCATTER: Final = _record(
     {
-        "sigma": _NUMBER | {"description": "Standard deviation of whole tests done again, pooled over the series."},
-        "degrees_of_freedom": _COUNT,
+        "sigma": _NUMBER | {"description": "Standard deviation of one test done again; as a share where relative."},
+        "relative": _FLAG,
+        "degrees_of_freedom": {"type": ["integer", "null"]},
+        "from": {"enum": ["repeats", "batches", "assumed"]},
         "stocks": _COUNT | {"description": "How many stocks have repeats."},
-        "added_variance": _NUMBER
-        | {"description": "2 (t sigma)^2, t Student's 95 % factor: added under both roots of a difference's interval."},
+    }
+)
+_FACTORS: Final = _record(
+    {
+        "stocks": _COUNT,
+        "degrees_of_freedom": {"type": ["integer", "null"], "description": "Of the scatter; null is infinite."},
+        "student": _NUMBER | {"description": "Half an interval is this times the root of the variance."},
+        "dunnett": _NUMBER | {"description": "Beyond this times it a difference to the reference is firm."},
+        "any_two": _NUMBER | {"description": "Beyond this times it a difference of any two is firm."},
     }
 )
 _MEASURE: Final = _record(
@@ -239,9 +300,9 @@ _MEASURE: Final = _record(
         "unit": _TEXT,
         "definition": _TEXT,
         "address": _TEXT,
-        "comparative": _FLAG | {"description": "Already against the reference: two of them are not subtracted."},
+        "comparative": _FLAG | {"description": "Already against the reference."},
     },
-    {"scatter": _SCATTER},
+    {"scatter": _SCATTER, "factors": _FACTORS},
 )
 _MEASURES: Final = _document(
     "Measures",
@@ -251,6 +312,12 @@ _MEASURES: Final = _document(
             "contract": _CONTRACT,
             "measures": {"type": "array", "items": _MEASURE},
             "patch_scatter": {"type": "object", "additionalProperties": _SCATTER},
+            "patch_factors": {"type": "object", "additionalProperties": _FACTORS},
+            "wedges": {
+                "type": "object",
+                "additionalProperties": {"type": "object", "additionalProperties": _NUMBER},
+                "description": "Standard uncertainty of each step's density, by wedge.",
+            },
         }
     ),
 )

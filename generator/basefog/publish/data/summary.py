@@ -2,15 +2,15 @@
 
 from collections.abc import Mapping
 
-from basefog.measure.intervals import added_variance
 from basefog.publish.addresses import address_of_stock, address_of_test, address_of_test_data
 from basefog.publish.data.encoding import Cell, encode_csv
-from basefog.publish.data.values import SCATTER_DIGITS, Json, comparisons_json, measures_json, round_to_digits
+from basefog.publish.data.values import ERROR_DIGITS, Json, comparisons_json, measures_json, pooled_json, round_to_digits
 from basefog.records.content import Series, Stock, Test
-from basefog.records.findings import Findings, Scatter
+from basefog.records.findings import Factors, Findings, Scatter
 from basefog.records.vocabulary import CONTRACT_VERSION, MEASURES
 
 ABOUT_COLUMNS = ("stock", "name", "maker", "box_speed", "process", "formats", "test", "exposure_index", "tests")
+FACTOR_DIGITS = 6
 NO_CURRENT_TEST = "no test of this stock counts at present"
 
 
@@ -35,7 +35,7 @@ def render_summary_csv(series: Series, findings: Findings) -> bytes:
     return encode_csv(summary_columns(), [_cells(_row(stock, findings)) for stock in series.stocks])
 
 
-def render_measures_json(findings: Findings) -> Json:
+def render_measures_json(series: Series, findings: Findings) -> Json:
     """Return what each measure is, where on the site it is defined, and all else that comparing two tests takes."""
     return {
         "contract": CONTRACT_VERSION,
@@ -49,11 +49,21 @@ def render_measures_json(findings: Findings) -> Json:
                     "address": f"method/index.html#{measure.id}",
                     "comparative": measure.comparative,
                     "scatter": _scatter_json(findings.scatter.get(measure.id)),
+                    "factors": _factors_json(findings.factors.get(measure.id)),
                 }
             )
             for measure in MEASURES
         ],
         "patch_scatter": {patch: _scatter_json(scatter) for patch, scatter in findings.patch_scatter.items()},
+        "patch_factors": {patch: _factors_json(factors) for patch, factors in findings.patch_factors.items()},
+        "wedges": {
+            wedge.id: {
+                step: round_to_digits(float(u_density), ERROR_DIGITS)
+                for step, u_density in zip(wedge.steps, wedge.u_density, strict=True)
+            }
+            for wedge in series.wedges.values()
+            if wedge.u_density is not None
+        },
     }
 
 
@@ -61,10 +71,24 @@ def _scatter_json(scatter: Scatter | None) -> Json | None:
     if scatter is None:
         return None
     return {
-        "sigma": round_to_digits(scatter.sigma, SCATTER_DIGITS),
+        "sigma": round_to_digits(scatter.sigma, ERROR_DIGITS),
+        "relative": scatter.relative,
         "degrees_of_freedom": scatter.degrees_of_freedom,
+        "from": scatter.source,
         "stocks": scatter.stocks,
-        "added_variance": round_to_digits(added_variance(scatter), SCATTER_DIGITS),
+    }
+
+
+def _factors_json(factors: Factors | None) -> Json | None:
+    """Return what half an interval and a firm difference are times the square root of the variance."""
+    if factors is None:
+        return None
+    return {
+        "stocks": factors.stocks,
+        "degrees_of_freedom": factors.degrees_of_freedom,
+        "student": round_to_digits(factors.student, FACTOR_DIGITS),
+        "dunnett": round_to_digits(factors.dunnett, FACTOR_DIGITS),
+        "any_two": round_to_digits(factors.any_two, FACTOR_DIGITS),
     }
 
 
@@ -125,13 +149,14 @@ def _row(stock: Stock, findings: Findings) -> Json:
     row = _about(stock) | {"tests": len(stock.tests), "page": address_of_stock(stock.slug)}
     test = stock.current_test
     if test is None:
-        return row | {"test": None, "why": NO_CURRENT_TEST, "measures": {}, "against_reference": {}}
+        return row | {"test": None, "why": NO_CURRENT_TEST, "measures": {}, "pooled": {}, "against_reference": {}}
     found = findings.of(stock.slug, test.id)
     return row | {
         "test": test.id,
         "data": address_of_test_data(test),
         "exposure_index": test.exposure_index,
         "measures": measures_json(found.measures),
+        "pooled": {name: pooled_json(quantity) for name, quantity in found.pooled.items()},
         "against_reference": comparisons_json(found.against_reference),
     }
 
@@ -141,7 +166,8 @@ def _cells(row: Mapping[str, object]) -> list[Cell]:
     about = dict(row) | {"formats": " ".join(formats) if isinstance(formats, list) else None}
     cells = [_cell(about.get(name)) for name in ABOUT_COLUMNS]
     for measure in MEASURES:
-        value = _member(row, "measures", measure.id)
+        # A stock's figure is the mean of its repeats where it has any.
+        value = _member(row, "pooled", measure.id) or _member(row, "measures", measure.id)
         against = _member(row, "against_reference", measure.id)
         why = value.get("why", row.get("why")) if value.get("value") is None else None
         cells += [_cell(value.get("value")), _cell(value.get("low")), _cell(value.get("high"))]

@@ -16,6 +16,7 @@ from basefog.publish.data.values import (
     comparisons_json,
     difference_json,
     measures_json,
+    pooled_json,
     quantity_json,
     round_to_digits,
 )
@@ -46,6 +47,7 @@ def render_test_json(series: Series, test: Test, found: TestFindings, views: Seq
         "current": found.current,
         "reference": found.reference,
         "measures": measures_json(found.measures),
+        **({"pooled": _pooled(found)} if found.group else {}),
         "against_reference": comparisons_json(found.against_reference),
         "curve": _curve(found),
         "steps": [
@@ -66,8 +68,14 @@ def render_test_json(series: Series, test: Test, found: TestFindings, views: Seq
         "inputs": [{"path": file.path, "sha256": file.sha256} for file in test.inputs],
         "remarks": [remark_json(remark) for remark in remarks_of_test(series, test, found)],
     }
-    if found.movement:
-        data["movement"] = comparisons_json(found.movement)
+    if found.moved_from is not None:
+        data["movement"] = {
+            **comparisons_json(found.movement),
+            **{patch: comparison_json(moved, "stops") for patch, moved in found.patch_movement.items()},
+        }
+        data["moved_from"] = found.moved_from
+    if found.exposures_repeat_stops is not None:
+        data["exposures_repeat_stops"] = round_to(found.exposures_repeat_stops, STOPS_DECIMALS)
     if found.tone_reproduction is not None:
         data["tone_reproduction"] = _tone_reproduction(found.tone_reproduction)
     if found.contrast_time is not None:
@@ -131,10 +139,16 @@ def _frame(frame: FrameFinding, match: Quantity | None) -> Json:
 def _patch(patch: PatchFinding) -> Json:
     own = quantity_json(patch.stops_from_grey)
     data: Json = {"stops_from_grey": own["value"]}
-    data |= {name: own[name] for name in ("low", "high", "why", "note") if name in own}
+    data |= {name: value for name, value in own.items() if name not in {"value", "unit"}}
     data["against_eye"] = difference_json(patch.against_eye)
     data["against_reference"] = comparison_json(patch.against_reference, "stops")
     return data
+
+
+def _pooled(found: TestFindings) -> Json:
+    """Return the stock's figures over its repeats, measures by id and patches by theirs."""
+    patches = {name: patch.pooled for name, patch in found.patches.items() if patch.pooled is not None}
+    return {name: pooled_json(quantity) for name, quantity in {**found.pooled, **patches}.items()}
 
 
 def _tone_reproduction(tones: ToneReproduction) -> Json:

@@ -6,9 +6,11 @@ band of a good curve is a few thousandths wide), `STOPS_DECIMALS` for stops and 
 stand alone. Readings are never rounded.
 """
 
+import math
 from collections.abc import Mapping
 from typing import Final
 
+from basefog.measure.resampling import NORMAL_FACTOR
 from basefog.records.content import FloatArray
 from basefog.records.findings import Comparison, Quantity
 from basefog.records.numbers import decimals_for, round_to
@@ -19,17 +21,17 @@ STOPS_DECIMALS: Final = 3
 DENSITY_DECIMALS: Final = 3
 TIME_DECIMALS: Final = 3
 FREQUENCY_DECIMALS: Final = 2
-SCATTER_DIGITS: Final = 6
-"""Enough that an interval formed from it differs by less than a millionth of itself."""
+ERROR_DIGITS: Final = 4
+"""Digits of what an error is formed from: enough that an interval formed from it differs by less than a thousandth."""
 
 Json = dict[str, object]
 
 
 def quantity_json(quantity: Quantity) -> Json:
-    """Return a measure: value, low, high and unit, or null and why.
+    """Return a measure: value, low, high, half and unit, and where its error comes from; or null and why.
 
     >>> quantity_json(Quantity(value=0.61234, low=0.6011, high=0.6231, unit="1"))
-    {'value': 0.612, 'low': 0.601, 'high': 0.623, 'unit': '1'}
+    {'value': 0.612, 'low': 0.601, 'high': 0.623, 'half': 0.011, 'unit': '1'}
     >>> quantity_json(Quantity(value=None, low=None, high=None, unit="ISO", why="log exposure is relative"))
     {'value': None, 'why': 'log exposure is relative'}
     """
@@ -44,13 +46,56 @@ def quantity_json(quantity: Quantity) -> Json:
     data |= _given(note=quantity.note)
     if quantity.at_density is not None:
         data["at_density"] = round_to(quantity.at_density, DENSITY_DECIMALS)
+    if quantity.as_read is not None:
+        data["as_read"] = rounded(quantity.as_read, half)
     if quantity.relative_to_average is not None:
         data["relative_to_average"] = round_to(quantity.relative_to_average, 3)
+    return data if quantity.value is None else data | _error_json(quantity)
+
+
+def pooled_json(quantity: Quantity) -> Json:
+    """Return a stock's figure: as a measure, and of how many tests it is the mean."""
+    return quantity_json(quantity) | {"tests": quantity.tests}
+
+
+def _error_json(quantity: Quantity) -> Json:
+    """Return where a quantity's error comes from, so that anyone can form a difference of two from the data.
+
+    Half widths and sensitivities are in the quantity's unit; of a speed, whose error is one of its logarithm, they are
+    what that comes to at the speed itself.
+    """
+    parts = quantity.parts
+    if parts is None or quantity.value is None:
+        return {}
+    # The slope of 10^x: a speed changes by so much for each unit of its logarithm.
+    per_unit = 1.0 if quantity.exact is None else quantity.exact * math.log(10)
+    data: Json = {}
+    if quantity.exact is not None:
+        data["exact"] = round_to_digits(quantity.exact, ERROR_DIGITS)
+    data["from_readings"] = round_to_digits(NORMAL_FACTOR * math.sqrt(parts.unshared) * per_unit, ERROR_DIGITS)
+    if parts.wedge is not None:
+        data["from_wedge"] = {
+            "id": parts.wedge.wedge,
+            "half": round_to_digits(NORMAL_FACTOR * math.sqrt(parts.wedge.variance) * per_unit, ERROR_DIGITS),
+            "by_step": {
+                step: round_to_digits(slope * per_unit, ERROR_DIGITS) for step, slope in parts.wedge.by_step.items()
+            },
+        }
+    if parts.lamp is not None:
+        data["from_lamp"] = {
+            "half": round_to_digits(NORMAL_FACTOR * math.sqrt(parts.lamp.variance) * per_unit, ERROR_DIGITS),
+            "lux_s": parts.lamp.lux_s,
+            "u_lux_s": parts.lamp.u_lux_s,
+        }
+    if quantity.scatter is not None:
+        data["scatter"] = round_to_digits(quantity.scatter * per_unit, ERROR_DIGITS)
+    if any(batch is not None for batch in quantity.batches):
+        data["batches"] = list(quantity.batches)
     return data
 
 
 def comparison_json(comparison: Comparison, unit: str | None = None) -> Json:
-    """Return a difference with its interval, what could have been seen, and the verdict.
+    """Return a difference with its interval, what could have been seen, the verdict, and how sure that is.
 
     `unit` is the unit a reader will assume; the comparison's own is given where it is another.
     """
@@ -63,6 +108,14 @@ def comparison_json(comparison: Comparison, unit: str | None = None) -> Json:
         data["why"] = why
     if unit is not None and comparison.unit != unit and comparison.difference is not None:
         data["unit"] = comparison.unit
+    if comparison.firm is not None:
+        data["firm"] = comparison.firm
+    if comparison.from_reference is not None:
+        data["from_reference"] = round_to(comparison.from_reference, 3)
+    if comparison.counts:
+        data["counts"] = list(comparison.counts)
+    if (settle := comparison.to_settle) is not None:
+        data["to_settle"] = {"tests": settle.tests, "of": settle.of} | ({} if settle.why is None else {"why": settle.why})
     return data
 
 
@@ -106,7 +159,8 @@ def array_json(values: FloatArray, decimals: int = CURVE_DECIMALS) -> list[float
 def _interval(low: float | None, high: float | None, half: float | None) -> Json:
     if low is None or high is None:
         return {}
-    return {"low": rounded(low, half), "high": rounded(high, half)}
+    ends = {"low": rounded(low, half), "high": rounded(high, half)}
+    return ends if half is None else ends | {"half": rounded(half, half)}
 
 
 def _half(comparison: Comparison) -> float | None:

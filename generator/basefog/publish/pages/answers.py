@@ -6,6 +6,7 @@ from html import escape
 
 from markupsafe import Markup
 
+from basefog.judge import compare_any_two
 from basefog.picture import (
     describe_chart,
     describe_control_strip_chart,
@@ -14,14 +15,14 @@ from basefog.picture import (
     list_charts,
     plan_views,
 )
-from basefog.publish.addresses import address_of_chart, address_of_stock, address_of_test, relative_link
+from basefog.publish.addresses import address_of_any_two, address_of_chart, address_of_stock, address_of_test, relative_link
 from basefog.publish.pages.charts import size_of
 from basefog.publish.pages.frame import CONTROL_STRIPS, METHOD
 from basefog.publish.pages.names import name_pair_in_words
 from basefog.publish.pages.prose import Answer
 from basefog.publish.pages.quantities import format_difference, format_quantity
 from basefog.publish.pages.view_pairs import Picture, picture_of
-from basefog.publish.pages.words import SIDES, comparison_of, say_standing
+from basefog.publish.pages.words import SIDES, figures_of, say_difference, say_patch, say_standing
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Comparison, Findings, TestFindings
 from basefog.records.numbers import PLUS_MINUS
@@ -40,22 +41,60 @@ class Answers:
 
     def __call__(self, call: ProseCall) -> Answer:
         """Return what a checked call becomes. Raises LookupError where it names nothing there is."""
-        named = self._named(call.args[0])
-        if named is None:
-            words = f"not measured: {self.series.stock(call.args[0]).name} has no current test"
-            return Answer(inline=Markup(escape(words)), plain=words)  # noqa: S704  # escaped here
-        stock, test, address = named
+        *names, what = (argument.lower() for argument in call.args)
+        sides: list[tuple[Stock, Test, str]] = []
+        for name in names:
+            named = self._named(name)
+            if named is None:
+                words = f"not measured: {self.series.stock(name).name} has no current test"
+                return Answer(inline=Markup(escape(words)), plain=words)  # noqa: S704  # escaped here
+            sides.append(named)
+        stock, test, address = sides[0]
         found = self.findings.tests[test.key]
-        what = call.args[1].lower()
-        if call.name == "value":
-            return self._number(self._value(found, what), f"{address}#{what}")
-        if call.name == "difference":
-            return self._number(format_difference(self._comparison(found, what)).plain, f"{address}#{what}")
-        if call.name == "verdict":
-            return self._number(self._verdict(found, what), f"{address}#{what}")
         if call.name == "chart":
             return self._chart(stock, test, what, address)
-        return self._view(stock, test, what, address)
+        if call.name == "view":
+            return self._view(stock, test, what, address)
+        if call.name == "value":
+            own = "/" in names[0]
+            return self._number(self._value(found, what, own=own), f"{address}#{what}")
+        return self._compared(call.name, names, sides, what)
+
+    def _compared(self, kind: str, names: list[str], sides: list[tuple[Stock, Test, str]], what: str) -> Answer:
+        """Return a difference, verdict or sentence of one test against the reference, or of any two."""
+        stock, test, address = sides[0]
+        found = self.findings.tests[test.key]
+        if len(sides) == 1:
+            comparison = self._comparison(found, what, own="/" in names[0])
+            link, other = f"{address}#{what}", self.series.reference_stock
+            other_found = self.findings.of_reference
+        else:
+            other, other_test, _ = sides[1]
+            other_found = self.findings.tests[other_test.key]
+            pooled = ("/" not in names[0], "/" not in names[1])
+            comparison = compare_any_two(self.findings, found, other_found, what, pooled=pooled)
+            link = f"{address_of_any_two(test, other_test)}&at={what}"
+        if kind == "difference":
+            return self._number(format_difference(comparison).plain, link)
+        if kind == "verdict":
+            return self._number(self._say(comparison, what, patch=what in found.patches), link)
+        return self._number(self._sentence(comparison, what, (stock, found), (other, other_found)), link)
+
+    def _sentence(
+        self,
+        comparison: Comparison,
+        what: str,
+        this: tuple[Stock, TestFindings],
+        other: tuple[Stock, TestFindings | None],
+    ) -> str:
+        """Return a whole sentence: who is set against whom, and what came of it."""
+        if what in this[1].patches:
+            names = {patch.id: patch.name for patch in self.series.patches}
+            clause = say_patch(names[what], comparison)
+        else:
+            figures = figures_of(this[1], other[1], what)
+            clause = say_difference(what, comparison, figures, other=other[0].name)
+        return f"{this[0].name} against {other[0].name}: {clause.text}"
 
     def _named(self, name: str) -> tuple[Stock, Test, str] | None:
         slug, _, test_id = name.partition("/")
@@ -68,23 +107,27 @@ class Answers:
             return None
         return stock, current, address_of_stock(slug)
 
-    def _value(self, found: TestFindings, what: str) -> str:
+    def _value(self, found: TestFindings, what: str, *, own: bool) -> str:
         if what in found.measures:
-            return format_quantity(found.measures[what]).plain
-        return format_quantity(found.patches[what].stops_from_grey, signed=True).plain
+            return format_quantity(found.measures[what] if own else found.figure(what)).plain
+        patch = found.patches[what].stops_from_grey if own else found.patch_figure(what)
+        return format_quantity(patch, signed=True).plain
 
-    def _comparison(self, found: TestFindings, what: str) -> Comparison:
-        if (comparison := comparison_of(found, what)) is not None:
-            return comparison
+    def _comparison(self, found: TestFindings, what: str, *, own: bool) -> Comparison:
+        reference = self.findings.of_reference
+        if found.stock == self.series.reference or reference is None:
+            return Comparison(verdict="not measured", why="this is the reference itself")
+        if own and found.group:
+            # A test that is named is the test's own, also where its stock has repeats.
+            return compare_any_two(self.findings, found, reference, what, pooled=(False, True))
+        if what in found.against_reference:
+            return found.against_reference[what]
         if what in found.patches:
             return found.patches[what].against_reference
-        return Comparison(verdict="not measured", why="this is the reference itself")
+        return Comparison(verdict="not measured", why="it is not set against the reference")
 
-    def _verdict(self, found: TestFindings, what: str) -> str:
-        comparison = self._comparison(found, what)
-        if what in found.patches:
-            return say_standing(comparison, higher="lighter", lower="darker")
-        higher, lower = SIDES.get(what, ("higher", "lower"))
+    def _say(self, comparison: Comparison, what: str, *, patch: bool) -> str:
+        higher, lower = ("lighter", "darker") if patch else SIDES.get(what, ("higher", "lower"))
         return say_standing(comparison, higher=higher, lower=lower)
 
     def _number(self, text: str, address: str) -> Answer:

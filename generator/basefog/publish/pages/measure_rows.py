@@ -1,35 +1,64 @@
 """The rows of the tables of measures and patches: value, reference, difference, verdict."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from basefog.publish.pages.frame import METHOD
 from basefog.publish.pages.quantities import (
     UNIT_LABELS,
     QuantityText,
-    decimals_of_column,
-    decimals_of_row,
-    format_could_see,
     format_difference,
+    format_half,
     format_quantity,
     tidy,
 )
-from basefog.publish.pages.words import SIDES, Standing, comparison_of, standing_of
+from basefog.publish.pages.words import (
+    SAME,
+    SIDES,
+    TRADE_SIZES,
+    Standing,
+    join_names,
+    standing_of,
+)
 from basefog.records.content import Series
-from basefog.records.findings import Comparison, TestFindings
+from basefog.records.findings import Comparison, PatchFinding, Quantity, TestFindings, ToSettle
 from basefog.records.vocabulary import MEASURES, Measure
 
 SIGNED = frozenset({"speed_from_reference", "shadow_match"})
 """Measures whose sign says a side, so that a plus is written too."""
 
 
+COUNTED = {
+    "reading": "readings",
+    "wedge": "the wedge’s calibration",
+    "lamp": "the lamp",
+    "repeats": "test-to-test scatter, from repeats",
+    "batches": "scatter between batches, from control strips",
+    "assumed": "3 % a test, an assumption",
+}
+"""What an error may hold, in words."""
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class VerdictText:
-    """A verdict in a table: its standing, its words, and what could have been seen where there is no difference."""
+    """A verdict in a table.
+
+    `standing` is which way its mark points: up for more, and for faster. `limit` is the 95 % limit where nothing could
+    be told apart, with its unit, `trade` the same on the trade's own scale. `counts` says what the error holds, and
+    `settle` what would make a difference firm. `firm` is None where that was not asked.
+    """
 
     standing: Standing
     words: str
-    could_see: str = ""
+    limit: str = ""
+    trade: str = ""
     why: str = ""
+    counts: str = ""
+    settle: str = ""
+    firm: bool | None = None
+
+
+TURNED = frozenset({"shadow_match"})
+"""Measures of which more means slower: their mark points with the word, not with the sign."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -104,84 +133,105 @@ def missing_rows(found: TestFindings) -> tuple[MissingRow, ...]:
 
 
 def rows_of_patches(found: TestFindings, series: Series) -> tuple[PatchRow, ...]:
-    """Return the patches in the order of the series, all with equal decimals: they are all in stops."""
-    shown = [
-        (patch.id, patch.name, found.patches[patch.id])
+    """Return the patches in the order of the series."""
+    return tuple(
+        _patch_row(patch.id, patch.name, found.patches[patch.id])
         for patch in series.patches
         # All others are counted from the grey patch: it has nothing to tell.
         if patch.id in found.patches and patch.id != series.protocol.grey_patch
-    ]
-    decimals = decimals_of_column(
-        half
-        for _, _, finding in shown
-        for half in (
-            finding.stops_from_grey.half_width,
-            half_width_of(finding.against_eye),
-            half_width_of(finding.against_reference),
-        )
-    )
-    return tuple(
-        PatchRow(
-            id=patch,
-            name=name,
-            stops_from_grey=format_quantity(finding.stops_from_grey, signed=True, decimals=decimals),
-            against_eye=format_difference(finding.against_eye, decimals=decimals),
-            eye_verdict=verdict_text(finding.against_eye, higher="lighter", lower="darker", decimals=decimals),
-            against_reference=format_difference(finding.against_reference, decimals=decimals),
-            reference_verdict=verdict_text(
-                finding.against_reference, higher="lighter", lower="darker", decimals=decimals
-            ),
-        )
-        for patch, name, finding in shown
     )
 
 
-def half_width_of(comparison: Comparison | None) -> float | None:
-    """Return half the width of a difference's interval, None where it has none."""
-    if comparison is None or comparison.low is None or comparison.high is None:
-        return None
-    return (comparison.high - comparison.low) / 2
+def _patch_row(patch: str, name: str, finding: PatchFinding) -> PatchRow:
+    return PatchRow(
+        id=patch,
+        name=name,
+        stops_from_grey=_figure_text(finding.stops_from_grey, finding.pooled, signed=True),
+        against_eye=format_difference(finding.against_eye),
+        eye_verdict=verdict_text(finding.against_eye, higher="lighter", lower="darker"),
+        against_reference=format_difference(finding.against_reference),
+        reference_verdict=verdict_text(finding.against_reference, higher="lighter", lower="darker"),
+    )
 
 
 def verdict_text(
-    comparison: Comparison, *, higher: str = "higher", lower: str = "lower", decimals: int | None = None
+    comparison: Comparison, *, higher: str = "higher", lower: str = "lower", measure: str = "", turned: bool = False
 ) -> VerdictText:
-    """Return a verdict for a table; `decimals`, where given, are those of the figures beside it.
+    """Return a verdict for a table; `turned` where more of the measure is less of what its words say.
 
     >>> verdict_text(Comparison(verdict="no measurable difference", difference=0.01, low=-0.02, high=0.04,
-    ...     could_see=0.03)).could_see
-    '0.03'
+    ...     could_see=0.03)).limit
+    '0.030'
     """
     standing = standing_of(comparison)
     if standing == "unknown":
         return VerdictText(standing=standing, words="not measured", why=tidy(comparison.why) or "no reason was given")
+    counts = join_names([COUNTED[source] for source in comparison.counts]) if comparison.counts else ""
+    settle = _say_settle(comparison.to_settle) if comparison.firm is False else ""
     if standing == "same":
-        seen = "" if comparison.could_see is None else format_could_see(comparison.could_see, decimals=decimals)
-        return VerdictText(standing=standing, words="no measurable difference", could_see=seen)
-    return VerdictText(standing=standing, words=higher if standing == "higher" else lower)
+        limit = comparison.could_see
+        trade = TRADE_SIZES.get(measure)
+        unit = UNIT_LABELS.get(comparison.unit, comparison.unit)
+        return VerdictText(
+            standing=standing,
+            words=SAME,
+            limit="" if limit is None else f"{format_half(limit)} {unit}".strip(),
+            trade=trade(limit) if trade and limit is not None else "",
+            counts=counts,
+            settle=settle,
+        )
+    words = higher if standing == "higher" else lower
+    if turned:
+        standing = "lower" if standing == "higher" else "higher"
+    return VerdictText(
+        standing=standing,
+        words=words if comparison.firm is not False else f"probably {words}",
+        counts=counts,
+        settle=settle,
+        firm=comparison.firm,
+    )
+
+
+def _say_settle(settle: ToSettle | None) -> str:
+    """Return what would settle a verdict, in words; empty where nothing tells."""
+    if settle is None:
+        return ""
+    if settle.tests is None:
+        return tidy(settle.why)
+    if settle.tests == 0:
+        return ""
+    more = "one more test" if settle.tests == 1 else f"{settle.tests} more tests"
+    return f"{more} of the {settle.of} would settle it about half the time, if the difference is what it seems"
+
+
+def _figure_text(own: Quantity, pooled: Quantity | None, *, signed: bool) -> QuantityText:
+    """Return a stock's figure, with what this test alone gave where it is a mean of several."""
+    if pooled is None:
+        return format_quantity(own, signed=signed)
+    text = format_quantity(pooled, signed=signed)
+    alone = f"this test alone {format_quantity(own, signed=signed).plain}"
+    return replace(text, note="; ".join(filter(None, (text.note, alone))))
 
 
 def _row(measure: Measure, found: TestFindings, reference: TestFindings | None) -> MeasureRow:
-    quantity = found.measures[measure.id]
-    comparison = comparison_of(found, measure.id) if reference is not None else None
-    other = reference.measures.get(measure.id) if reference is not None and not measure.comparative else None
-    decimals = decimals_of_row(
-        (quantity.half_width, other.half_width if other is not None else None, half_width_of(comparison))
-    )
+    comparison = found.against_reference.get(measure.id) if reference is not None else None
+    other = reference.figure(measure.id) if reference is not None and not measure.comparative else None
     verdict = None
     if comparison is not None:
         higher, lower = SIDES.get(measure.id, ("higher", "lower"))
-        verdict = verdict_text(comparison, higher=higher, lower=lower, decimals=decimals)
+        verdict = verdict_text(
+            comparison, higher=higher, lower=lower, measure=measure.id, turned=measure.id in TURNED
+        )
     return MeasureRow(
         id=measure.id,
         name=measure.name,
         unit=UNIT_LABELS.get(measure.unit, measure.unit),
         definition=measure.definition,
         definition_address=address_of_definition(measure.id),
-        quantity=format_quantity(quantity, signed=measure.id in SIGNED, decimals=decimals),
-        reference=format_quantity(other, decimals=decimals) if other is not None else None,
-        difference=format_difference(comparison, decimals=decimals)
-        if comparison is not None and not measure.comparative
-        else None,
+        quantity=_figure_text(
+            found.measures[measure.id], found.pooled.get(measure.id), signed=measure.id in SIGNED
+        ),
+        reference=format_quantity(other) if other is not None else None,
+        difference=format_difference(comparison) if comparison is not None and not measure.comparative else None,
         verdict=verdict,
     )

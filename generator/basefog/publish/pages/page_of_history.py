@@ -6,9 +6,9 @@ from basefog.publish.addresses import address_of_any_two, address_of_stock, addr
 from basefog.publish.pages.frame import Link, format_date
 from basefog.publish.pages.measure_rows import address_of_definition
 from basefog.publish.pages.names import name_test
-from basefog.publish.pages.quantities import QuantityText, format_could_see, format_difference, tidy
+from basefog.publish.pages.quantities import QuantityText, format_half, format_difference, tidy
 from basefog.publish.pages.words import Standing, standing_of
-from basefog.records.content import Stock, Test
+from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Comparison, Findings
 from basefog.records.vocabulary import MEASURES, Measure
 
@@ -68,9 +68,9 @@ class HistoryPage:
     entries: tuple[HistoryEntry, ...]
 
 
-def page_of_history(findings: Findings, stock: Stock) -> HistoryPage:
+def page_of_history(series: Series, findings: Findings, stock: Stock) -> HistoryPage:
     """Return the history of a stock."""
-    entries = tuple(_entry(findings, stock, test) for test in reversed(stock.tests))
+    entries = tuple(_entry(series, findings, stock, test) for test in reversed(stock.tests))
     return HistoryPage(
         stock=Link(label=stock.name, address=address_of_stock(stock.slug) if stock.tests else ""),
         former_names=stock.former_slugs,
@@ -100,11 +100,20 @@ def changes_between(before: Test, after: Test) -> tuple[Change, ...]:
     )
 
 
-def _entry(findings: Findings, stock: Stock, test: Test) -> HistoryEntry:
+def _entry(series: Series, findings: Findings, stock: Stock, test: Test) -> HistoryEntry:
     found = findings.tests[test.key]
-    earlier = test.replaces or test.development_of
+    earlier = found.moved_from or test.development_of
+    patches = {patch.id: patch.name for patch in series.patches}
     before = stock.test(earlier) if earlier else None
-    moves = [_move(measure, found.movement[measure.id]) for measure in MEASURES if measure.id in found.movement]
+    moves = [
+        _move(measure.name, address_of_definition(measure.id), found.movement[measure.id])
+        for measure in MEASURES
+        if measure.id in found.movement
+    ]
+    moves += [
+        _move(f"{patches[patch]}, from grey", f"{address_of_test(test)}#{patch}", moved)
+        for patch, moved in found.patch_movement.items()
+    ]
     return HistoryEntry(
         id=test.id,
         date=format_date(test.date),
@@ -126,14 +135,14 @@ def _entry(findings: Findings, stock: Stock, test: Test) -> HistoryEntry:
     )
 
 
-def _move(measure: Measure, comparison: Comparison) -> Move:
-    seen = comparison.could_see
+def _move(name: str, address: str, comparison: Comparison) -> Move:
+    limit = comparison.could_see
     return Move(
-        name=measure.name,
-        definition_address=address_of_definition(measure.id),
+        name=name,
+        definition_address=address,
         difference=format_difference(comparison),
         standing=standing_of(comparison),
-        could_see="" if seen is None else format_could_see(seen),
+        could_see="" if limit is None else format_half(limit),
     )
 
 

@@ -11,9 +11,9 @@ from basefog.picture import compute_strip_greys
 from basefog.publish.addresses import ANY_TWO, address_of_history, address_of_stock
 from basefog.publish.pages.frame import NOTHING, Link
 from basefog.publish.pages.measure_rows import SIGNED, address_of_definition, verdict_text
-from basefog.publish.pages.quantities import QuantityText, decimals_of_column, format_quantity
+from basefog.publish.pages.quantities import QuantityText, format_quantity
 from basefog.publish.pages.summary_block import Standings, render_block, standings_of
-from basefog.publish.pages.words import SIDES, Standing, comparison_of
+from basefog.publish.pages.words import SIDES, Standing
 from basefog.records.content import Series, Stock
 from basefog.records.findings import Findings, TestFindings
 from basefog.records.vocabulary import MEASURES, Measure
@@ -256,17 +256,16 @@ def _rows(
 
 
 def _cells_of(column: Column, found: Sequence[TestFindings]) -> tuple[Cell, ...]:
-    quantities = [test.measures.get(column.id) for test in found]
-    decimals = decimals_of_column(quantity.half_width for quantity in quantities if quantity is not None)
-    return tuple(_cell(test, column, decimals) for test in found)
+    quantities = [test.figure(column.id) if column.id in test.measures else None for test in found]
+    return tuple(_cell(test, column) for test in found)
 
 
-def _cell(found: TestFindings, column: Column, decimals: int | None) -> Cell:
-    quantity = found.measures.get(column.id)
+def _cell(found: TestFindings, column: Column) -> Cell:
+    quantity = found.figure(column.id) if column.id in found.measures else None
     if quantity is None:
         missing = QuantityText(why="not computed")
         return Cell(column=column, quantity=missing, address="", standing="unknown", verdict="")
-    comparison = comparison_of(found, column.id)
+    comparison = found.against_reference.get(column.id)
     words = ""
     standing: Standing = "unknown"
     if comparison is not None:
@@ -275,7 +274,7 @@ def _cell(found: TestFindings, column: Column, decimals: int | None) -> Cell:
         standing, words = verdict.standing, verdict.words
     return Cell(
         column=column,
-        quantity=format_quantity(quantity, signed=column.id in SIGNED, decimals=decimals),
+        quantity=format_quantity(quantity, signed=column.id in SIGNED),
         address=f"{address_of_stock(found.stock)}#{column.id}",
         standing=standing,
         verdict=words,

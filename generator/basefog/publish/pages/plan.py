@@ -231,7 +231,7 @@ def _plan_words(series: Series, findings: Findings, site: SiteFrame, theme: Them
 
     for stock in series.stocks:
         trail = (home, *((_stock_link(stock),) if stock.current else ()))
-        view = page_of_history(findings, stock)
+        view = page_of_history(series, findings, stock)
         told = f"{view.summary} What was retested, why, and what moved."
         page = head_of(site, address_of_history(stock.slug), f"History of {stock.name}", told, trail)
         plan("history.html", _with_card(page, series, findings, stock), view)

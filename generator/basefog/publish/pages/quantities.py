@@ -1,6 +1,5 @@
 """Quantities as a reader sees them: rounded once by their uncertainty, with unit, and with the why where missing."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -44,35 +43,8 @@ class QuantityText:
         return " ".join(part for part in parts if part)
 
 
-def decimals_of_row(half_widths: Iterable[float | None]) -> int | None:
-    """Return the decimals of figures that stand side by side: those of the least sure one, so that none has more.
-
-    A far surer one among them still keeps a digit of its uncertainty. None where nothing says how sure any is.
-
-    >>> decimals_of_row([0.0091, 0.010, None]), decimals_of_row([0.5, 0.004]), decimals_of_row([None])
-    (3, 3, None)
-    """
-    halves = sorted(half for half in half_widths if half)
-    return max(decimals_for(halves[-1]), _first_decimal(halves[0])) if halves else None
-
-
-def decimals_of_column(half_widths: Iterable[float | None]) -> int | None:
-    """Return the decimals of figures that stand in one column: those of the middle one by its uncertainty.
-
-    >>> decimals_of_column([0.0091, 0.010, 0.2]), decimals_of_column([])
-    (3, None)
-    """
-    halves = sorted(half for half in half_widths if half)
-    return max(decimals_for(halves[len(halves) // 2]), _first_decimal(halves[0])) if halves else None
-
-
-def _first_decimal(half_width: float) -> int:
-    """Return how many decimals keep one digit of an uncertainty."""
-    return max(0, decimals_for(half_width) - 1)
-
-
-def format_quantity(quantity: Quantity, *, signed: bool = False, decimals: int | None = None) -> QuantityText:
-    """Return a quantity for a page; `decimals`, where given, are those of the figures that it stands beside.
+def format_quantity(quantity: Quantity, *, signed: bool = False) -> QuantityText:
+    """Return a quantity for a page, rounded to two digits of its error.
 
     >>> format_quantity(Quantity(value=0.6123, low=0.601, high=0.623, unit="1")).plain
     '0.612 ± 0.011'
@@ -82,11 +54,12 @@ def format_quantity(quantity: Quantity, *, signed: bool = False, decimals: int |
     unit = UNIT_LABELS.get(quantity.unit, quantity.unit)
     if quantity.value is None:
         return QuantityText(unit=unit, why=tidy(quantity.why) or "no reason was given")
-    interval = (quantity.value, quantity.low, quantity.high)
-    if quantity.unit == "ISO" and quantity.value in STANDARD_SPEEDS:
-        value, spread = _format_standard_speed(*interval)
+    if quantity.unit == "ISO" and quantity.exact is not None:
+        value, spread = _format_interval(quantity.exact, quantity.low, quantity.high, signed=False)
+        if quantity.value in STANDARD_SPEEDS and quantity.value != quantity.exact:
+            spread = f"{spread}, rounds to {quantity.value:g}".lstrip(", ")
     else:
-        value, spread = _format_interval(*interval, signed=signed, decimals=decimals)
+        value, spread = _format_interval(quantity.value, quantity.low, quantity.high, signed=signed)
     return QuantityText(
         value=value,
         spread=spread,
@@ -96,8 +69,8 @@ def format_quantity(quantity: Quantity, *, signed: bool = False, decimals: int |
     )
 
 
-def format_difference(comparison: Comparison, *, decimals: int | None = None) -> QuantityText:
-    """Return a difference for a page, its sign always written.
+def format_difference(comparison: Comparison) -> QuantityText:
+    """Return a difference for a page, its sign always written, rounded to two digits of its error.
 
     >>> format_difference(Comparison(verdict="lower", difference=-0.0384, low=-0.0764, high=-0.0004)).plain
     '−0.0384 ± 0.0380'
@@ -105,23 +78,17 @@ def format_difference(comparison: Comparison, *, decimals: int | None = None) ->
     unit = UNIT_LABELS.get(comparison.unit, comparison.unit)
     if comparison.difference is None:
         return QuantityText(unit=unit, why=tidy(comparison.why) or "no reason was given")
-    value, spread = _format_interval(
-        comparison.difference, comparison.low, comparison.high, signed=True, decimals=decimals
-    )
+    value, spread = _format_interval(comparison.difference, comparison.low, comparison.high, signed=True)
     return QuantityText(value=value, spread=spread, unit=unit)
 
 
-def format_could_see(could_see: float, *, decimals: int | None = None) -> str:
-    """Return the smallest difference that a test could have seen, rounded up so that it never claims too much.
+def format_half(half: float) -> str:
+    """Return half an interval alone, as it stands after the sign: the 95 % limit of a difference.
 
-    >>> format_could_see(0.0191), format_could_see(0.03), format_could_see(1.21), format_could_see(0.198, decimals=2)
-    ('0.02', '0.03', '1.3', '0.20')
+    >>> format_half(0.0191), format_half(1.21), format_half(14.2)
+    ('0.019', '1.2', '14')
     """
-    places = decimals_for(could_see) if decimals is None else decimals
-    text = format_number(could_see, places)
-    if float(text) < could_see - 1e-12:
-        text = format_number(could_see + 10.0**-places, places)
-    return text.rstrip("0").rstrip(".") if "." in text and decimals is None else text
+    return format_number(half, decimals_for(half))
 
 
 def tidy(text: str | None) -> str:
@@ -129,15 +96,13 @@ def tidy(text: str | None) -> str:
     return " ".join((text or "").split()).rstrip(". ")
 
 
-def _format_interval(
-    value: float, low: float | None, high: float | None, *, signed: bool, decimals: int | None
-) -> tuple[str, str]:
+def _format_interval(value: float, low: float | None, high: float | None, *, signed: bool) -> tuple[str, str]:
     if low is None or high is None or low == high:
         # Nothing says how sure it is: the digits that are there, without padding.
         text = format_number(value, decimals_for(None), signed=signed)
         return text.rstrip("0").rstrip("."), ""
     half = (high - low) / 2
-    places = decimals_for(half) if decimals is None else decimals
+    places = decimals_for(half)
     leans = abs((high + low) / 2 - value) > _LOPSIDED * half
     ways = [(by_ends, more) for by_ends in ((True,) if leans else (False, True)) for more in range(_MORE_DECIMALS + 1)]
     for by_ends, more in ways:
@@ -160,18 +125,15 @@ def _side_of_zero(low: float, high: float) -> int:
     return int(low > _NOTHING) - int(high < -_NOTHING)
 
 
-def _format_standard_speed(value: float, low: float | None, high: float | None) -> tuple[str, str]:
-    """Return a step of the standard scale, and what it was rounded from: the step may well lie beyond that interval."""
-    if low is None or high is None:
-        return f"{value:g}", ""
-    decimals = 0 if low >= 10 else 1
-    return f"{value:g}", f"(0.80/H lies between {format_number(low, decimals)} and {format_number(high, decimals)})"
-
-
 def _notes_of(quantity: Quantity) -> str:
     notes = [tidy(quantity.note)] if quantity.note else []
-    if quantity.at_density is not None:
+    if quantity.as_read is not None and quantity.at_density is not None:
+        read = format_number(quantity.as_read, decimals_for(quantity.half_width))
+        notes.append(f"read {read} at net density {format_number(quantity.at_density, 2)}")
+    elif quantity.at_density is not None:
         notes.append(f"at net density {format_number(quantity.at_density, 2)}")
+    if quantity.tests > 1:
+        notes.append(f"mean of {quantity.tests} tests")
     if quantity.relative_to_average is not None:
         notes.append(f"{format_number(quantity.relative_to_average, 2)} × the average")
     return "; ".join(notes)

@@ -7,24 +7,14 @@ from typing import Final
 
 from markupsafe import Markup
 
+from basefog.judge import ON_THE_AXIS, WHY_NO_DIFFERENCE, Places, find_places, has_difference, rule_of
 from basefog.measure.curve_fit import BRACKET_AXIS
-from basefog.measure.places import Places, find_places
-from basefog.measure.verdicts import WHY_NO_ISO_DIFFERENCE
-from basefog.picture.texture.scan_measures import GROWTH_WITH_DENSITY
 from basefog.records.findings import Scatter, TestFindings
-from basefog.records.vocabulary import MEASURE_BY_ID
-
-_NO_PLACES: Final = {"iso_speed": WHY_NO_ISO_DIFFERENCE}
-"""Measures of which no two are compared, and why."""
 
 _TIES: Final = (
     "Places out of {count}: those that can’t be told apart within the error of the tests are given as a range, and "
     "stocks with the same range are tied."
 )
-
-_GROWS_WITH_DENSITY: Final = frozenset({"rms_granularity", "print_graininess"})
-
-_COMPARATIVE: Final = "The error of the reference counts in both of two stocks, so that ranges err on the wide side."
 
 _BOUNDS: Final = "A lower bound stands before what is surely below it; against all else it is not told apart."
 
@@ -45,40 +35,30 @@ class Standings:
 
 
 def standings_of(measure: str, found: Sequence[TestFindings], scatter: Scatter | None) -> Standings:
-    """Return how tests stand in one measure.
-
-    A measure that is itself a difference to the reference carries the series' scatter in its interval already, so it
-    is not counted again.
-    """
-    quantities = [test.measures.get(measure) for test in found]
+    """Return how stocks stand in one measure, by their figures."""
+    quantities = [test.figure(measure) if measure in test.measures else None for test in found]
     values = [None if quantity is None else quantity.value for quantity in quantities]
     order = {value: rank for rank, value in enumerate(sorted({v for v in values if v is not None}, reverse=True), 1)}
     ranks = tuple(0 if value is None else order[value] for value in values)
-    if measure in _NO_PLACES:
-        note = f"No places are given: {_NO_PLACES[measure]}."
+    if not has_difference(measure):
+        note = f"No places are given: {WHY_NO_DIFFERENCE}."
         return Standings(ranks=ranks, places=(None,) * len(ranks), note=note)
-    comparative = MEASURE_BY_ID[measure].comparative
     axes = [_axis_of(test) for test in found]
+    on_axis = measure in ON_THE_AXIS
     placed = iter(
         find_places(
             [quantity for quantity in quantities if quantity is not None],
-            None if comparative else scatter,
+            rule_of(measure, scatter, firm=None),
             axes=[axis for axis, quantity in zip(axes, quantities, strict=True) if quantity is not None]
-            if measure == "speed_point"
+            if on_axis
             else None,
-            growth_with_density=GROWTH_WITH_DENSITY if measure in _GROWS_WITH_DENSITY else 0.0,
         )
     )
     places = tuple(None if quantity is None else next(placed) for quantity in quantities)
     notes = [_TIES.format(count=sum(rank > 0 for rank in ranks))]
-    if comparative:
-        notes.append(_COMPARATIVE)
     if any(quantity is not None and quantity.bound for quantity in quantities):
         notes.append(_BOUNDS)
-    if (
-        measure == "speed_point"
-        and len({axis for axis, value in zip(axes, values, strict=True) if value is not None}) > 1
-    ):
+    if on_axis and len({axis for axis, value in zip(axes, values, strict=True) if value is not None}) > 1:
         notes.append(_AXES)
     return Standings(ranks=ranks, places=places, note=" ".join(notes))
 

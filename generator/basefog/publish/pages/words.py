@@ -1,47 +1,42 @@
 """Verdicts in plain sentences, never claiming more than their intervals allow.
 
-A clause is one thing said of a stock against the reference, in lower case and without a stop; sentences are made of
-clauses. Sizes in stops are told in thirds (a third is what cameras and meters set), all else in figures.
+A clause is one thing said of a stock against another, in lower case and without a stop; sentences are made of clauses.
+A difference that is firm is said plainly, one that is not with "probably"; what could not be told apart is called so,
+with the 95 % limit beside it: half the width of the interval, which is what the tests could have shown.
 """
 
-import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from basefog.publish.pages.quantities import UNIT_LABELS, format_could_see, format_difference, tidy
+from basefog.publish.pages.quantities import UNIT_LABELS, format_difference, format_half, format_quantity, tidy
+from basefog.publish.pages.sizes import say_paper_grades, say_printing_stops, say_stops, say_times
 from basefog.records.findings import Comparison, PatchFinding, Quantity, TestFindings
 
 Standing = Literal["higher", "lower", "same", "unknown"]
 
-_SURE_STOPS = 0.25
-"""Up to this half width a difference in stops is told as about so many thirds; beyond, by both ends of its interval."""
+SAME: Final = "no measurable difference"
 
-_LITTLE_RATIO = 0.10
-"""A difference is called little only if all of its interval is below a tenth of the reference's value (project)."""
-
-_MOST_SIZES = 3
-"""Up to so many things that are no different, each is told what could have been seen; beyond, the largest for all."""
-
-_COUNTS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+_MOST_LIMITS: Final = 3
+"""Up to so many things that can't be told apart, each has its own limit; beyond, the largest stands for all."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Clause:
-    """One thing said of a test against another. `subject` is what could not be compared, where it could not."""
+    """One thing said of a test against another. `subject` is what it is about, `why` why it could not be compared."""
 
     measure: str
     standing: Standing
     text: str
     subject: str
     why: str = ""
-    could_see: float = 0.0
+    limit: float = 0.0
     unit: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Wording:
-    """How a measure's verdicts are said: `subject` no different, else `higher` or `lower`."""
+    """How a measure's verdicts are said: `subject` of which there is no difference, else `higher` or `lower`."""
 
     subject: str
     higher: str
@@ -76,11 +71,7 @@ WORDINGS: Final[Mapping[str, Wording]] = {
         subject="highlight separation", higher="highlights separate better", lower="highlights separate less"
     ),
     "useful_range": Wording(subject="useful range", higher="more useful range", lower="less useful range"),
-    "shadow_match": Wording(
-        subject="light needed for equal shadows",
-        higher="more light needed for equal shadows",
-        lower="less light needed for equal shadows",
-    ),
+    "shadow_match": Wording(subject="speed", higher="slower", lower="faster"),
     "print_exposure": Wording(subject="print exposure", higher="print exposure longer", lower="print exposure shorter"),
     "rms_granularity": Wording(subject="grain", higher="grain coarser", lower="grain finer"),
     "grain_correlation": Wording(
@@ -123,101 +114,59 @@ SIDES: Final[Mapping[str, tuple[str, str]]] = {
 """What higher and lower are called in tables, where a measure has better words for them."""
 
 
-def say_thirds(thirds: int) -> str:
-    """Return a count of thirds of a stop in words.
+TRADE_SIZES: Final[Mapping[str, Callable[[float], str]]] = {
+    "average_gradient": say_paper_grades,
+    "contrast_index": say_paper_grades,
+    "gamma": say_paper_grades,
+    "base_plus_fog": lambda density: f"{say_printing_stops(density)} in printing",
+}
+"""What a difference is on the trade's own scale, for measures that have one and are not in stops already."""
 
-    >>> [say_thirds(count) for count in (1, 2, 3, 5, 6)]
-    ['a third of a stop', 'two thirds of a stop', 'one stop', 'one and two thirds stops', 'two stops']
-    >>> say_thirds(34)
-    '11⅓ stops'
-    """
-    whole, rest = divmod(thirds, 3)
-    if whole == 0:
-        return ("no part of a stop", "a third of a stop", "two thirds of a stop")[rest]
-    if whole >= len(_COUNTS):
-        return f"{whole}{('', '⅓', '⅔')[rest]} stops"
-    if rest == 0:
-        return f"{_COUNTS[whole]} stop" + ("" if whole == 1 else "s")
-    return f"{_COUNTS[whole]} and {('', 'a third', 'two thirds')[rest]} stops"
-
-
-def say_stops(low: float, high: float, side: str) -> str:
-    """Return how large a difference is whose interval, in stops, lies on one side of zero, and to which side.
-
-    >>> say_stops(1.52, 1.71, "slower")
-    'about one and two thirds stops slower'
-    >>> say_stops(0.02, 0.12, "darker")
-    'darker by less than a third of a stop'
-    >>> say_stops(0.9, 2.1, "faster")
-    'between two thirds of a stop and two and a third stops faster'
-    """
-    nearest, farthest = sorted((abs(low), abs(high)))
-    middle, half = (nearest + farthest) / 2, (farthest - nearest) / 2
-    thirds = round(3 * middle)
-    # Ends are rounded outwards, so that the words hold all of the interval.
-    inner, outer = math.floor(3 * nearest + 1e-9), max(1, math.ceil(3 * farthest - 1e-9))
-    if half <= _SURE_STOPS and thirds >= 1:
-        return f"about {say_thirds(thirds)} {side}"
-    if inner == 0:
-        return f"{side} by {'less than' if 3 * farthest < outer else 'at most'} {say_thirds(outer)}"
-    return f"between {say_thirds(inner)} and {say_thirds(outer)} {side}"
+TOLD_IN_TIMES: Final = frozenset({"rms_granularity", "grain_correlation", "print_graininess", "mtf50"})
+"""Measures of which both figures are told, and how many times one is the other."""
 
 
 def standing_of(comparison: Comparison) -> Standing:
-    """Return what a comparison lets us say: a side only where its whole interval lies on that side of zero."""
-    low, high = comparison.low, comparison.high
-    if comparison.verdict == "not measured" or comparison.difference is None or low is None or high is None:
-        return "unknown"
-    if comparison.verdict == "higher" and low > 0:
-        return "higher"
-    if comparison.verdict == "lower" and high < 0:
-        return "lower"
-    return "same"
+    """Return what a comparison lets us say."""
+    if comparison.verdict in {"higher", "lower"}:
+        return "higher" if comparison.verdict == "higher" else "lower"
+    return "unknown" if comparison.difference is None else "same"
 
 
-def compare_with_zero(quantity: Quantity) -> Comparison:
-    """Return a measure that is already against the reference as a comparison with no difference at all."""
-    if quantity.value is None or quantity.low is None or quantity.high is None:
-        return Comparison(verdict="not measured", unit=quantity.unit, why=quantity.why)
-    side = "higher" if quantity.low > 0 else "lower" if quantity.high < 0 else "no measurable difference"
-    return Comparison(
-        verdict=side,  # type: ignore[arg-type]  # one of the three words above
-        difference=quantity.value,
-        low=quantity.low,
-        high=quantity.high,
-        could_see=quantity.half_width,
-        unit=quantity.unit,
-    )
-
-
-def say_difference(measure: str, comparison: Comparison, reference_value: float | None = None) -> Clause:
+def say_difference(
+    measure: str,
+    comparison: Comparison,
+    figures: tuple[Quantity | None, Quantity | None] = (None, None),
+    *,
+    other: str = "the reference",
+    by: str = "",
+) -> Clause:
     """Return a measure's verdict as a clause.
+
+    Arguments: `figures`, this one's and the other's, where they are told; `other`, what the other is called; `by`, what
+    a speed goes by, where there are two of it.
 
     >>> say_difference("average_gradient", Comparison(
     ...     verdict="no measurable difference", difference=0.01, low=-0.02, high=0.04, could_see=0.03)).text
-    'contrast no different (the test could have seen 0.03)'
+    'contrast: no measurable difference (95 % limit 0.030, about a fifth of a paper grade)'
     >>> say_difference("speed_from_reference", Comparison(
-    ...     verdict="lower", difference=-1.6, low=-1.7, high=-1.5, could_see=0.1, unit="stops")).text
-    'about one and two thirds stops slower'
+    ...     verdict="lower", difference=-1.6, low=-1.7, high=-1.5, could_see=0.1, unit="stops", firm=False)).text
+    'probably about 1.6 stops slower (1.60 ± 0.10)'
     """
     words = WORDINGS[measure]
+    subject = f"{words.subject} {by}".strip()
     standing = standing_of(comparison)
     if standing == "unknown":
-        why = tidy(comparison.why) or "no reason was given"
-        text = f"{words.subject} could not be compared: {why}"
-        return Clause(measure=measure, standing=standing, text=text, subject=words.subject, why=why)
+        return _unknown(measure, subject, comparison)
     if standing == "same":
-        text = f"{words.subject} no different{_could_see(comparison)}"
+        return _same(measure, subject, comparison)
+    side = words.higher if standing == "higher" else words.lower
+    if comparison.unit == "stops":
+        text = f"{_sure(comparison)}{say_stops(comparison.difference or 0.0)} {side}"
+        text = " ".join(part for part in (text, by, f"({_unsigned(comparison)})") if part)
     else:
-        text = _say_side(words.higher if standing == "higher" else words.lower, comparison, reference_value)
-    return Clause(
-        measure=measure,
-        standing=standing,
-        text=text,
-        subject=words.subject,
-        could_see=comparison.could_see or 0.0,
-        unit=_unit(comparison),
-    )
+        text = _say_side(measure, side, comparison, figures, other)
+    return Clause(measure=measure, standing=standing, text=text, subject=subject)
 
 
 def say_standing(comparison: Comparison, *, higher: str = "higher", lower: str = "lower") -> str:
@@ -225,39 +174,31 @@ def say_standing(comparison: Comparison, *, higher: str = "higher", lower: str =
 
     >>> say_standing(Comparison(verdict="no measurable difference", difference=0.01, low=-0.02, high=0.04,
     ...     could_see=0.03))
-    'no measurable difference, where the test could have seen 0.03'
+    'no measurable difference, 95 % limit 0.030'
     """
     standing = standing_of(comparison)
     if standing == "unknown":
         return f"not measured, because {tidy(comparison.why) or 'no reason was given'}"
     if standing == "same":
-        seen = _could_see(comparison).strip(" ()")
-        return "no measurable difference" + (f", where {seen}" if seen else "")
-    return higher if standing == "higher" else lower
+        return SAME + (f", 95\u00a0% limit {_limit(comparison)}" if comparison.could_see is not None else "")
+    return _sure(comparison) + (higher if standing == "higher" else lower)
 
 
 def say_patch(name: str, comparison: Comparison) -> Clause:
-    """Return how a patch is rendered against the reference, as a clause.
+    """Return how a patch is rendered against another test, as a clause.
 
     >>> say_patch("Red", Comparison(
-    ...     verdict="lower", difference=-0.35, low=-0.45, high=-0.25, could_see=0.1, unit="stops")).text
-    'Red about a third of a stop darker'
+    ...     verdict="lower", difference=-0.35, low=-0.45, high=-0.25, could_see=0.1, unit="stops", firm=True)).text
+    'Red about a third of a stop darker (0.35 ± 0.10)'
     """
     standing = standing_of(comparison)
     if standing == "unknown":
-        why = tidy(comparison.why) or "no reason was given"
-        return Clause(measure="", standing=standing, text=f"{name} could not be compared: {why}", subject=name, why=why)
+        return _unknown("", name, comparison)
     if standing == "same":
-        return Clause(
-            measure="",
-            standing=standing,
-            text=f"{name} no different{_could_see(comparison)}",
-            subject=name,
-            could_see=comparison.could_see or 0.0,
-            unit=_unit(comparison),
-        )
+        return _same("", name, comparison)
     side = "lighter" if standing == "higher" else "darker"
-    text = f"{name} {say_stops(*_ends(comparison), side)}"
+    size = say_stops(comparison.difference or 0.0)
+    text = f"{name} {_sure(comparison)}{size} {side} ({_unsigned(comparison)})"
     return Clause(measure="", standing=standing, text=text, subject=name)
 
 
@@ -269,11 +210,11 @@ def join_clauses(clauses: Iterable[Clause | str]) -> str:
 
 
 def say_findings(clauses: Iterable[Clause]) -> str:
-    """Return what was found in one sentence: each difference by itself, all that is no different together.
+    """Return what was found in one sentence: each difference by itself, all that can't be told apart together.
 
     >>> same = Comparison(verdict="no measurable difference", difference=0.01, low=-0.02, high=0.04, could_see=0.03)
-    >>> say_findings([say_difference("average_gradient", same), say_difference("gamma", same)])
-    'Contrast and gamma no different (the test could have seen 0.03 in each).'
+    >>> say_findings([say_difference("shadow_gradient", same), say_difference("middle_gradient", same)])
+    'Shadow separation and middle-tone separation: no measurable difference (95 % limit 0.030 in each).'
     """
     known = [clause for clause in clauses if clause.standing != "unknown"]
     same = [clause for clause in known if clause.standing == "same"]
@@ -284,15 +225,15 @@ def say_findings(clauses: Iterable[Clause]) -> str:
 
 
 def _say_same(same: list[Clause]) -> list[str]:
-    """Say together what is no different and could have been seen in one unit."""
-    sizes = [clause.could_see for clause in same]
-    if len(same) == 1 or not all(sizes):
+    """Say together what can't be told apart and has its limits in one unit."""
+    limits = [clause.limit for clause in same]
+    if len(same) == 1 or not all(limits):
         return [clause.text for clause in same]
-    alike = len(same) > _MOST_SIZES or len(set(map(format_could_see, sizes))) == 1
-    seen = format_could_see(max(sizes)) if alike else join_names([format_could_see(size) for size in sizes])
+    alike = len(same) > _MOST_LIMITS or len(set(map(format_half, limits))) == 1
+    told = format_half(max(limits)) if alike else join_names([format_half(limit) for limit in limits])
     names = join_names([clause.subject for clause in same])
-    ending = " in each" if alike else ""
-    return [f"{names} no different (the test could have seen {seen}{same[0].unit}{ending})"]
+    what = "limit" if alike else "limits"
+    return [f"{names}: {SAME} (95\u00a0% {what} {told}{same[0].unit}{' in each' if alike else ''})"]
 
 
 def say_unknown(clauses: Iterable[Clause]) -> tuple[str, ...]:
@@ -317,12 +258,18 @@ def join_names(names: Sequence[str]) -> str:
 
 def clauses_of(test: TestFindings, reference: TestFindings | None, measures: Iterable[str]) -> tuple[Clause, ...]:
     """Return the clauses of some measures, leaving out those of which the findings say nothing."""
-    clauses = []
-    for measure in measures:
-        if (comparison := comparison_of(test, measure)) is not None:
-            quantity = reference.measures.get(measure) if reference else None
-            clauses.append(say_difference(measure, comparison, quantity.value if quantity else None))
-    return tuple(clauses)
+    return tuple(
+        say_difference(measure, comparison, figures_of(test, reference, measure))
+        for measure in measures
+        if (comparison := test.against_reference.get(measure)) is not None
+    )
+
+
+def figures_of(
+    test: TestFindings, reference: TestFindings | None, measure: str
+) -> tuple[Quantity | None, Quantity | None]:
+    """Return the figures of a measure that a verdict sets against each other."""
+    return test.figure(measure), None if reference is None else reference.figure(measure)
 
 
 def patch_clauses_of(patches: Mapping[str, PatchFinding], names: Mapping[str, str], grey: str | None) -> list[Clause]:
@@ -334,48 +281,89 @@ def patch_clauses_of(patches: Mapping[str, PatchFinding], names: Mapping[str, st
     ]
 
 
-def comparison_of(test: TestFindings, measure: str) -> Comparison | None:
-    """Return how a measure stands against the reference, whichever way the measure carries it."""
-    if measure in test.against_reference:
-        return test.against_reference[measure]
-    if measure in ("speed_from_reference", "shadow_match") and measure in test.measures:
-        return compare_with_zero(test.measures[measure])
-    return None
+def _unknown(measure: str, subject: str, comparison: Comparison) -> Clause:
+    why = tidy(comparison.why) or "no reason was given"
+    text = f"{subject} could not be compared: {why}"
+    return Clause(measure=measure, standing="unknown", text=text, subject=subject, why=why)
 
 
-def _ends(comparison: Comparison) -> tuple[float, float]:
-    if comparison.low is None or comparison.high is None:
-        raise ValueError("comparison: it has no interval")
-    return comparison.low, comparison.high
+def _same(measure: str, subject: str, comparison: Comparison) -> Clause:
+    limit = comparison.could_see
+    trade = TRADE_SIZES.get(measure)
+    told = "" if limit is None else f" (95\u00a0% limit {_limit(comparison)}{f', {trade(limit)}' if trade else ''})"
+    return Clause(
+        measure=measure,
+        standing="same",
+        text=f"{subject}: {SAME}{told}",
+        subject=subject,
+        limit=limit or 0.0,
+        unit=_unit(comparison),
+    )
+
+
+def _sure(comparison: Comparison) -> str:
+    """Return the word that a difference is said with: none where it is firm, or where that was not asked."""
+    return "probably " if comparison.firm is False else ""
+
+
+def _say_side(
+    measure: str, side: str, comparison: Comparison, figures: tuple[Quantity | None, Quantity | None], other: str
+) -> str:
+    """Return a difference that is not in stops: in times where that says most, else by how much."""
+    this, that = (None if figure is None or figure.value is None else figure for figure in figures)
+    sure = _sure(comparison)
+    if measure in TOLD_IN_TIMES and this is not None and that is not None and this.value and that.value:
+        told = f"({format_quantity(this).value} against {format_quantity(that).value})"
+        times = say_times(this.value / that.value)
+        if times:
+            return f"{WORDINGS[measure].subject} {sure}{times} {possessive(other)} {told}"
+        return f"{_with_sure(side, sure)} {told}"
+    trade = TRADE_SIZES.get(measure)
+    size = _unsigned(comparison).replace(" ", "\u00a0")
+    grade = f", {trade(comparison.difference or 0.0)}" if trade else ""
+    return f"{_with_sure(side, sure)} by {size}{grade}"
+
+
+def _with_sure(side: str, sure: str) -> str:
+    """Put "probably" before the word that says how: "shadows probably separate better".
+
+    >>> _with_sure("contrast higher", "probably "), _with_sure("shadows separate better", "probably ")
+    ('contrast probably higher', 'shadows probably separate better')
+    """
+    words = side.split()
+    at = next((place for place, word in enumerate(words) if word == "separate"), None)
+    if at is None:
+        at = next((place for place, word in enumerate(words) if word in _COMPARATIVES), 0)
+    return " ".join([*words[:at], *sure.split(), *words[at:]])
+
+
+_COMPARATIVES: Final = frozenset(
+    {"higher", "lower", "steeper", "flatter", "longer", "shorter", "coarser", "finer", "larger", "smaller", "grainier",
+     "sharper", "more", "less", "at"}
+)  # fmt: skip
+
+
+def possessive(name: str) -> str:
+    """Return whose a thing is.
+
+    >>> possessive("the reference"), possessive("Fells")
+    ('the reference’s', 'Fells’')
+    """
+    return name + ("’" if name.endswith("s") else "’s")
+
+
+def _unsigned(comparison: Comparison) -> str:
+    """Return the size of a difference with its error, its side being told in words."""
+    figure = format_difference(comparison)
+    unit = "" if comparison.unit == "stops" else figure.unit
+    return " ".join(part for part in (figure.value.lstrip("+−"), figure.spread, unit) if part)
+
+
+def _limit(comparison: Comparison) -> str:
+    return "" if comparison.could_see is None else f"{format_half(comparison.could_see)}{_unit(comparison)}"
 
 
 def _unit(comparison: Comparison) -> str:
     label = UNIT_LABELS.get(comparison.unit, comparison.unit)
     # A line never breaks between a number and its unit.
     return f"\u00a0{label}" if label else ""
-
-
-def _could_see(comparison: Comparison) -> str:
-    if comparison.could_see is None:
-        return ""
-    return f" (the test could have seen {format_could_see(comparison.could_see)}{_unit(comparison)})"
-
-
-def _say_side(words: str, comparison: Comparison, reference_value: float | None) -> str:
-    low, high = _ends(comparison)
-    if comparison.unit == "stops":
-        return say_stops(low, high, words)
-    little = reference_value and max(abs(low), abs(high)) < _LITTLE_RATIO * abs(reference_value)
-    figure = format_difference(comparison)
-    # A line never breaks within a number and its uncertainty.
-    size = " ".join(filter(None, (figure.value, figure.spread, figure.unit))).replace(" ", "\u00a0")
-    return f"{_soften(words) if little else words} ({size})"
-
-
-def _soften(words: str) -> str:
-    """Put "a little" before the word that says how: "shadows separate a little better"."""
-    for word in ("higher", "lower", "better", "less", "steeper", "flatter", "longer", "shorter", "coarser", "finer",
-                 "larger", "smaller", "grainier", "sharper"):  # fmt: skip
-        if word in words.split():
-            return words.replace(word, f"a little {word}", 1)
-    return words

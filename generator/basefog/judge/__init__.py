@@ -1,0 +1,23 @@
+"""All tests of a series at once: scatter, differences, how firm they are, movement, places, what would settle them."""
+
+from basefog.judge.any_two import compare_any_two
+from basefog.judge.compare import WHY_NO_DIFFERENCE, Rule, compare, not_measured
+from basefog.judge.find import find_findings
+from basefog.judge.places import Places, find_places
+from basefog.judge.traits import IN_LOGARITHMS, ON_THE_AXIS, has_difference
+from basefog.judge.verdicts import rule_of
+
+__all__ = [
+    "IN_LOGARITHMS",
+    "ON_THE_AXIS",
+    "WHY_NO_DIFFERENCE",
+    "Places",
+    "Rule",
+    "compare",
+    "compare_any_two",
+    "find_findings",
+    "find_places",
+    "has_difference",
+    "not_measured",
+    "rule_of",
+]
