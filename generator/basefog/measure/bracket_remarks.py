@@ -1,0 +1,102 @@
+"""Frames off their stops and columns in each other's place: what a whole bracket shows to be wrong, as remarks."""
+
+import math
+from collections.abc import Sequence
+from itertools import combinations
+
+import numpy as np
+
+from basefog.measure.frames_fit import FramesFit
+from basefog.measure.reading_remarks import EXCHANGED_SHARE
+from basefog.measure.two_way import NORMAL_QUARTILE
+from basefog.records.content import Frame, Protocol
+from basefog.records.findings import Remark
+from basefog.records.vocabulary import LOG10_2
+
+LEAST_EXCHANGE_STOPS = 0.5
+"""Stops by which both patches of a column pair are off before they are thought exchanged (project)."""
+
+STEP_TOLERANCE_STOPS = 0.05
+"""Stops that a frame may lie off the bracket's steps: thirds are typed as 0.3 and 0.7 (project)."""
+
+OFF_STEP_SPREADS = 4.0
+"""Robust standard deviations of the frames' exposures beyond which one does not fit its stops (project)."""
+
+LEAST_OFF_STOPS = 0.25
+"""Stops below which a frame's exposure is the shutter's business (project)."""
+
+
+def remark_on_exchanged_patches(fit: FramesFit, others: Sequence[FramesFit]) -> tuple[Remark, ...]:
+    """Return a remark for each two patches of a test whose columns look exchanged, set against the series' others.
+
+    Both lie half a stop or more from where the other tests have them (their median), and each within a third of that
+    of where they have the other.
+    """
+    found = []
+    places = {patch: _usual_stops(patch, others) for patch in fit.patches}
+    for first, second in combinations(fit.patches, 2):
+        own = [fit.place_of(patch) for patch in (first, second)]
+        usual = [places[first], places[second]]
+        if own[0] is None or own[1] is None or usual[0] is None or usual[1] is None:
+            continue
+        here = [float(place[0]) / LOG10_2 for place in own if place is not None]
+        there = [place for place in usual if place is not None]
+        as_typed = [abs(here[0] - there[0]), abs(here[1] - there[1])]
+        exchanged = [abs(here[0] - there[1]), abs(here[1] - there[0])]
+        if min(as_typed) >= LEAST_EXCHANGE_STOPS and max(exchanged) <= EXCHANGED_SHARE * min(as_typed):
+            found.append(
+                Remark(
+                    message=f"the columns {first} and {second} of the bracket look exchanged: {first} is "
+                    f"{here[0]:+.2f} stops from the grey patch and {second} {here[1]:+.2f}, and in the other tests "
+                    f"they are {there[0]:+.2f} and {there[1]:+.2f}",
+                    mend="compare the header of the bracket's table with the sheet",
+                )
+            )
+    return tuple(found)
+
+
+def remark_on_steps(frames: Sequence[Frame], protocol: Protocol) -> tuple[Remark, ...]:
+    """Return a remark where frames lie off the steps that the protocol says the bracket has."""
+    step = protocol.bracket_step_stops
+    if step is None or not step > 0:
+        return ()
+    off = [frame for frame in frames if abs(frame.stops - step * round(frame.stops / step)) > STEP_TOLERANCE_STOPS]
+    if not off:
+        return ()
+    named = ", ".join(f"{frame.frame} at {frame.stops:+.2f}" for frame in off)
+    many = len(off) > 1
+    return (
+        Remark(
+            message=f"frame{'s' if many else ''} {named} stops {'are' if many else 'is'} off the bracket's steps of "
+            f"{step:.2f}",
+            mend="correct the stops, or bracket_step_stops of the protocol",
+        ),
+    )
+
+
+def remark_on_exposures(fit: FramesFit) -> tuple[Remark, ...]:
+    """Return a remark for each frame whose exposure is not what its stops say, by all its patches together.
+
+    It is beyond four robust standard deviations of the frames' own spread, and a quarter stop, from their median.
+    """
+    offset = fit.offset_stops()
+    known = np.isfinite(offset)
+    if known.sum() < 4:
+        return ()
+    away = offset - float(np.median(offset[known]))
+    spread = float(np.median(np.abs(away[known]))) / NORMAL_QUARTILE
+    limit = max(OFF_STEP_SPREADS * spread, LEAST_OFF_STOPS)
+    return tuple(
+        Remark(
+            message=f"frame {frame.frame}: by all its patches it had {abs(by):.2f} stop "
+            f"{'more' if by > 0 else 'less'} light than its {frame.stops:+.2f} stops say",
+            mend="compare its stops with the sheet; if they are right, the shutter or the meter slipped there",
+        )
+        for frame, by in zip(fit.frames, away.tolist(), strict=True)
+        if math.isfinite(by) and abs(by) > limit
+    )
+
+
+def _usual_stops(patch: str, others: Sequence[FramesFit]) -> float | None:
+    places = [place[0] for fit in others if (place := fit.place_of(patch)) is not None]
+    return float(np.median(places)) / LOG10_2 if places else None

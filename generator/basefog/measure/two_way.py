@@ -1,0 +1,150 @@
+"""The two-way fit x = row + column with weights: its operators, its leverages, and the values it leaves out.
+
+On a bracket the rows are frames and the columns patches. Values are named by their place in flat arrays, because a
+bracket has holes; the columns count from one of them, which is zero.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from basefog.records.content import FloatArray
+
+IntArray = NDArray[np.intp]
+BoolArray = NDArray[np.bool_]
+
+LIMIT = 4.0
+"""Standardised residuals from which a value is left out (project)."""
+
+MOST_LEFT_OUT = 5
+"""Values left out at most (project)."""
+
+FEWEST_KEPT = 3
+"""Values that a row and a column keep, so that what is left still has something to disagree with (project)."""
+
+NORMAL_QUARTILE = 0.6745
+"""Median of |z| of a standard normal z."""
+
+_ALL_LEVERAGE = 1.0 - 1e-9
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class TwoWay:
+    """A weighted two-way layout, solved: linear in its values.
+
+    `rows` (R, n) and `columns` (C, n) take the n values to the row and column effects; NaN throughout where a row or
+    column has no value. `leverage` (n,) is the share h of each value in its own prediction. `degrees` of freedom are
+    values - rows - columns + 1.
+    """
+
+    rows: FloatArray
+    columns: FloatArray
+    leverage: FloatArray
+    degrees: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Screened:
+    """What was left out of a two-way fit: `kept` (n,); `left` in the order of leaving; `stuck` could not be."""
+
+    kept: BoolArray
+    left: tuple[int, ...]
+    stuck: tuple[int, ...]
+
+
+def find_linked(row: IntArray, column: IntArray, zero: int) -> BoolArray:
+    """Return which values hang together with the column `zero` through common rows, (n,).
+
+    >>> find_linked(np.array([0, 0, 1, 2]), np.array([0, 1, 1, 2]), zero=0).tolist()
+    [True, True, True, False]
+    """
+    linked = column == zero
+    while True:
+        wider = np.isin(row, row[linked])
+        wider |= np.isin(column, column[wider])
+        if wider.sum() == linked.sum():
+            return np.asarray(wider)
+        linked = wider
+
+
+def solve_two_way(row: IntArray, column: IntArray, weight: FloatArray, *, rows: int, columns: int, zero: int) -> TwoWay:
+    """Return the operators of the least-squares fit of x = r_row + c_column, c_zero = 0.
+
+    Arguments: `row`, `column`, `weight` (n,), weights above 0; every value linked to column `zero` (see
+    `find_linked`); `rows` and `columns`, how many there are.
+
+    Raises ValueError where some value isn't linked to column `zero`.
+
+    Source: weighted least squares, any text of statistics; leverage h = diag(A (A'WA)^-1 A'W).
+
+    >>> fit = solve_two_way(np.array([0, 0, 1, 1]), np.array([0, 1, 0, 1]), np.ones(4), rows=2, columns=2, zero=0)
+    >>> (fit.columns @ np.array([1.0, 1.5, 2.0, 2.7])).round(6).tolist(), fit.leverage.round(6).tolist(), fit.degrees
+    ([0.0, 0.6], [0.75, 0.75, 0.75, 0.75], 1)
+    """
+    if not find_linked(row, column, zero).all() or not row.size:
+        raise ValueError("every value must be linked to the zero column")
+    row_ids, row_at = np.unique(row, return_inverse=True)
+    column_ids, column_at = np.unique(column[column != zero], return_inverse=True)
+    design = np.zeros((row.size, row_ids.size + column_ids.size))
+    design[np.arange(row.size), row_at] = 1.0
+    design[np.flatnonzero(column != zero), row_ids.size + column_at] = 1.0
+    weighted = design.T * weight
+    operator = np.linalg.solve(weighted @ design, weighted)
+    of_rows, of_columns = np.full((rows, row.size), np.nan), np.full((columns, row.size), np.nan)
+    of_rows[row_ids] = operator[: row_ids.size]
+    of_columns[column_ids] = operator[row_ids.size :]
+    of_columns[zero] = 0.0
+    return TwoWay(
+        rows=of_rows,
+        columns=of_columns,
+        leverage=np.asarray(np.einsum("ij,ji->i", design, operator)),
+        degrees=row.size - row_ids.size - column_ids.size,
+    )
+
+
+def find_residuals(fit: TwoWay, row: IntArray, column: IntArray, values: FloatArray) -> FloatArray:
+    """Return values less their predictions, (n,); all are of the values the fit was made from."""
+    return np.asarray(values - (fit.rows @ values)[row] - (fit.columns @ values)[column], dtype=np.float64)
+
+
+def standardise(residuals: FloatArray, u_values: FloatArray, leverage: FloatArray) -> FloatArray:
+    """Return z = r / (u sqrt(1 - h)); zero where a value alone decides its prediction (h = 1)."""
+    free = leverage < _ALL_LEVERAGE
+    return np.where(free, residuals / (u_values * np.sqrt(np.where(free, 1 - leverage, 1.0))), 0.0)
+
+
+def leave_out(row: IntArray, column: IntArray, values: FloatArray, u_values: FloatArray, *, zero: int) -> Screened:
+    """Return which values to keep: the worst is left out, the rest fitted again, five times at most.
+
+    A value goes where |z| is beyond 4 max(1, median|z| / 0.6745), its row and column both keep three values, and all
+    that is left still hangs together. `stuck` are those beyond the limit in the last fit that could not go.
+
+    Arguments: all (n,); `u_values`, standard uncertainties above 0; every value linked to column `zero`.
+    """
+    kept = np.ones(row.size, dtype=np.bool_)
+    left: list[int] = []
+    rows, columns = int(row.max()) + 1, int(column.max()) + 1
+    while True:
+        at = np.flatnonzero(kept)
+        fit = solve_two_way(row[at], column[at], u_values[at] ** -2, rows=rows, columns=columns, zero=zero)
+        residuals = find_residuals(fit, row[at], column[at], values[at])
+        z = np.abs(standardise(residuals, u_values[at], fit.leverage))
+        limit = LIMIT * max(1.0, float(np.median(z)) / NORMAL_QUARTILE)
+        beyond = [int(at[place]) for place in np.argsort(-z, kind="stable") if z[place] > limit]
+        free = [place for place in beyond if _may_go(place, kept, row, column, zero)]
+        if not free or len(left) == MOST_LEFT_OUT:
+            return Screened(kept=kept, left=tuple(left), stuck=tuple(beyond))
+        kept[free[0]] = False
+        left.append(free[0])
+
+
+def _may_go(place: int, kept: BoolArray, row: IntArray, column: IntArray, zero: int) -> bool:
+    """Return whether the row and the column of a value keep enough without it, and all stay linked."""
+    rest = kept.copy()
+    rest[place] = False
+    in_row = np.count_nonzero(rest & (row == row[place]))
+    in_column = np.count_nonzero(rest & (column == column[place]))
+    if min(in_row, in_column) < FEWEST_KEPT:
+        return False
+    return bool(find_linked(row[rest], column[rest], zero).all())
