@@ -1,0 +1,214 @@
+"""How many standard errors a difference must be: of one comparison, of many with one reference, of any two of many.
+
+All three factors are two-sided at 95 %. `degrees` are the degrees of freedom of the scatter, at least 1 and not
+necessarily whole; None where none was estimated, which counts as infinitely many.
+"""
+
+import math
+from collections.abc import Callable, Sequence
+from functools import lru_cache
+
+import numpy as np
+
+from basefog.records.content import FloatArray
+
+CHANCE = 0.05  # of one false difference or more, where there is none
+ENDLESS = 1e6  # degrees of freedom beyond which a factor is that of infinitely many to 1e-5
+NEGLIGIBLE = 1e-10  # chance left out at either end of an integral
+ACROSS, ALONG = 40, 48  # nodes on either side of the reference's error that matters; nodes over the largest difference
+CLASSES = 10  # stocks of more different correlations than this are replaced by so many weighted ones
+
+Cumulative = Callable[[FloatArray], FloatArray]
+
+
+def student_factor(degrees: float | None) -> float:
+    """Return Student's factor.
+
+    Raises ValueError where degrees are below 1. Source: Student, Biometrika 6 (1908) 1 (from memory).
+
+    >>> round(student_factor(10), 3), round(student_factor(None), 6)
+    (2.228, 1.959964)
+    """
+    return bonferroni_factor(1, degrees)
+
+
+def dunnett_factor(lambda_squared: Sequence[float], degrees: float | None) -> float:
+    """Return Dunnett's factor d: |T_i| stays below it for all k stocks at once with a chance of 95 %.
+
+    `lambda_squared` (k values, 0 to 1, in any order) is the part of each difference's variance that is the reference's
+    and so common to all; two differences correlate by lambda_i lambda_j. d solves
+
+        E_s integral phi(x) prod_i [Phi((d s - lambda_i x) / r_i) - Phi((-d s - lambda_i x) / r_i)] dx = 0.95,
+
+    r_i^2 = 1 - lambda_i^2, s = chi_nu / sqrt(nu); right to 1e-5 of itself, to 5e-5 where lambda^2 passes 0.99 or nu is
+    a fraction below 2. The same values in another order give the same digits.
+
+    Raises ValueError where there is no stock, a value is outside 0 to 1, or degrees are below 1.
+    Source: C. W. Dunnett, J. Am. Stat. Assoc. 50 (1955) 1096.
+
+    >>> round(dunnett_factor([0.5] * 12, None), 3), round(dunnett_factor([0.5] * 11, 6), 2)
+    (2.767, 3.81)
+    """
+    if len(lambda_squared) == 0:
+        raise ValueError("lambda_squared must hold at least one value")
+    if not all(0 <= value <= 1 for value in lambda_squared):
+        raise ValueError("lambda_squared must lie between 0 and 1")
+    return _dunnett_factor(tuple(sorted(map(float, lambda_squared))), _check(degrees))
+
+
+def range_factor(count: int, degrees: float | None) -> float:
+    """Return the studentised range of so many figures over sqrt(2), for the difference of any two of them.
+
+    It solves E_s count integral phi(z) [Phi(z) - Phi(z - sqrt(2) q s)]^(count - 1) dz = 0.95, as
+    exactly as `dunnett_factor`.
+
+    Raises ValueError where count is below 2 or degrees are below 1.
+    Source: H. L. Harter, Ann. Math. Stat. 31 (1960) 1122, table 3, has the range itself.
+
+    >>> round(range_factor(8, 10) * 2**0.5, 2)
+    5.3
+    """
+    if count < 2:
+        raise ValueError("count must be at least 2")
+    return _range_factor(count, _check(degrees))
+
+
+def bonferroni_factor(comparisons: int, degrees: float | None) -> float:
+    """Return the factor that so many comparisons never exceed, however their errors hang together.
+
+    Each has 0.05 / comparisons of the chance; the other factors lie between `student_factor` and this.
+    Raises ValueError where there is no comparison or degrees are below 1.
+
+    >>> round(bonferroni_factor(12, None), 3)
+    2.865
+    """
+    from scipy.special import ndtri, stdtrit  # slow to import, and help needs none
+
+    if comparisons < 1:
+        raise ValueError("comparisons must be at least 1")
+    tail, degrees = CHANCE / (2 * comparisons), _check(degrees)
+    return -float(ndtri(tail) if degrees > ENDLESS else stdtrit(degrees, tail))
+
+
+def _check(degrees: float | None) -> float:
+    if degrees is None:
+        return math.inf
+    if not degrees >= 1:
+        raise ValueError("degrees must be at least 1")
+    return float(degrees)
+
+
+@lru_cache(maxsize=1024)  # stocks with the same measures share their factors, and so do tests of what would settle them
+def _dunnett_factor(lambda_squared: tuple[float, ...], degrees: float) -> float:
+    if len(lambda_squared) == 1:
+        return bonferroni_factor(1, degrees)
+    angles, weights = _classes(lambda_squared)
+    return _solve(lambda limits: _chance_all_below(limits, angles, weights), len(lambda_squared), degrees)
+
+
+@lru_cache(maxsize=1024)
+def _range_factor(count: int, degrees: float) -> float:
+    return _solve(lambda limits: _chance_range_below(limits, count), count * (count - 1) // 2, degrees)
+
+
+def _classes(lambda_squared: tuple[float, ...]) -> tuple[FloatArray, FloatArray]:
+    """Return artanh(lambda) of the stocks and how many each stands for.
+
+    With theta = artanh(lambda), (t - lambda x) / r is t cosh(theta) - x sinh(theta): smooth in theta up to lambda = 1.
+    The sum of a smooth function over many stocks is that over the nodes of Gauss's rule for their distribution, here by
+    Lanczos' recurrence (G. H. Golub and J. H. Welsch, Math. Comp. 23 (1969) 221, from memory).
+    """
+    # beyond 1 - 1e-9 a stock adds nothing to the reference's error, and the angle would be infinite
+    roots = np.sqrt(np.minimum(lambda_squared, 1 - 1e-9))
+    angles, counts = np.unique(np.arctanh(roots), return_counts=True)
+    if len(angles) <= CLASSES:
+        return angles, counts.astype(float)
+    basis = np.zeros((CLASSES, len(angles)))
+    basis[0] = np.sqrt(counts / len(roots))
+    for row in range(1, CLASSES):
+        vector = angles * basis[row - 1]
+        for _ in range(2):  # the second pass takes away what rounding left of the first
+            vector = vector - basis[:row].T @ (basis[:row] @ vector)
+        basis[row] = vector / np.linalg.norm(vector)
+    nodes, vectors = np.linalg.eigh((basis * angles) @ basis.T)
+    return nodes, len(roots) * vectors[0] ** 2
+
+
+def _chance_all_below(limits: FloatArray, angles: FloatArray, weights: FloatArray) -> FloatArray:
+    """Return the chance that all |T_i| lie below each limit, infinite degrees of freedom.
+
+    The reference's error x is integrated from 0 to 7, the other side being alike, by Gauss-Legendre's rule in v, x = m
+    -+ v^2: nodes crowd about m, where stocks with the least error of their own go over from below the limit to above.
+    """
+    from scipy.special import ndtr, ndtri
+
+    nodes, steps = _legendre(ACROSS)
+    largest = -float(ndtri(0.5 / np.sum(weights)))  # about what the largest of so many errors comes to
+    turn = (limits[:, None] * math.cosh(angles[-1]) - largest) / max(math.sinh(angles[-1]), 1e-3)
+    middle = np.clip(turn, 0, 7)
+    x = np.hstack((middle * (1 - nodes**2), middle + (7 - middle) * nodes**2))
+    measure = 2 * np.hstack((middle * nodes * steps, (7 - middle) * nodes * steps))
+    product = np.ones_like(x)
+    for angle, weight in zip(angles, weights, strict=True):
+        far, near = limits[:, None] * math.cosh(angle), x * math.sinh(angle)
+        inside = ndtr(far - near)
+        both = far + near < 6.5  # elsewhere the other side is out of reach, and half the time is saved
+        inside[both] -= ndtr(-(far + near)[both])
+        product *= inside**weight
+    return np.asarray(2 * np.sum(measure * _normal(x) * product, axis=1))
+
+
+def _chance_range_below(limits: FloatArray, count: int) -> FloatArray:
+    """Return the chance that the range of so many normal figures, over sqrt(2), lies below each limit."""
+    from scipy.special import ndtr
+
+    z = np.linspace(-7.0, 7.0, 141)  # equal steps: for a smooth peak no rule does better
+    inside = ndtr(z) - ndtr(z - math.sqrt(2) * limits[:, None])
+    return np.asarray(count * 0.1 * np.sum(_normal(z) * inside ** (count - 1), axis=1))
+
+
+def _solve(chance_below: Cumulative, comparisons: int, degrees: float) -> float:
+    """Return the 95 % point of the largest of so many comparisons, all over one chi of these degrees of freedom.
+
+    1 - F(d) = integral (1 - G(t)) f(t / d) / d dt, G the chance with infinite degrees of freedom and f the density of
+    chi / sqrt(nu): the nodes in t don't move with d, so that G is computed once.
+    """
+    from scipy.optimize import brentq
+    from scipy.special import gammaincinv, gammaln, ndtri
+
+    def excess_endless(limit: float) -> float:
+        return float(chance_below(np.array([limit]))[0]) - (1 - CHANCE)
+
+    highest = bonferroni_factor(comparisons, math.inf)
+    endless = float(brentq(excess_endless, bonferroni_factor(1, math.inf) - 1e-3, highest + 1e-3, xtol=1e-7))
+    if degrees > ENDLESS:
+        return endless
+    half = degrees / 2
+    slowest = math.sqrt(gammaincinv(half, NEGLIGIBLE) / half)
+    fastest = math.sqrt(gammaincinv(half, 1 - NEGLIGIBLE) / half)
+    # the heavier the tail the more a factor grows: Bonferroni's is the furthest out that could be
+    beyond = endless * bonferroni_factor(comparisons, degrees) / highest
+    start = endless * slowest
+    end = min(beyond * fastest, -float(ndtri(NEGLIGIBLE / (2 * comparisons))))
+    nodes, steps = _legendre(ALONG)
+    limits = start + (end - start) * nodes
+    exceeding = (end - start) * steps * (1 - chance_below(limits))
+    constant = math.log(2) + half * math.log(half) - float(gammaln(half))
+
+    def excess(log_factor: float) -> float:
+        s = limits / math.exp(log_factor)
+        density = np.exp(constant + (degrees - 1) * np.log(s) - half * s**2)
+        return CHANCE - float(exceeding @ density) / math.exp(log_factor)
+
+    return math.exp(brentq(excess, math.log(endless) - 1e-3, math.log(beyond) + 1e-3, xtol=1e-7))
+
+
+def _normal(x: FloatArray) -> FloatArray:
+    return np.asarray(np.exp(-(x**2) / 2) / math.sqrt(2 * math.pi))
+
+
+@lru_cache(maxsize=4)
+def _legendre(count: int) -> tuple[FloatArray, FloatArray]:
+    """Return nodes and weights of Gauss-Legendre's rule on 0 to 1."""
+    nodes, weights = np.polynomial.legendre.leggauss(count)
+    return (nodes + 1) / 2, weights / 2
