@@ -5,16 +5,10 @@ import math
 import numpy as np
 import pytest
 
-from basefog.picture.texture.edge import (
-    FREQUENCIES,
-    EdgeSharpness,
-    NoSharpness,
-    compute_response,
-    find_half,
-    measure_edge,
-)
+from basefog.picture.texture.edge import FREQUENCIES, compute_response, find_half, measure_edge
 from basefog.picture.texture.edge_fit import fit_edge
 from basefog.records.content import FloatArray
+from basefog.records.scan_figures import EdgeSharpness, NotSeen
 from picture.texture.fields import draw_edge, half_of_edge, response_of_edge
 
 
@@ -26,7 +20,7 @@ def measured(transmittance: FloatArray, pixels_per_mm: float = 1.0) -> EdgeSharp
 
 def refusal(transmittance: FloatArray) -> str:
     found = measure_edge(-np.log10(transmittance), 1.0, np.random.default_rng(1))
-    assert isinstance(found, NoSharpness)
+    assert isinstance(found, NotSeen)
     return found.why
 
 

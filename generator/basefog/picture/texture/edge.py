@@ -13,7 +13,6 @@ middle half, for every further bin brings grain and no edge.
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,6 +20,7 @@ from basefog.measure.intervals import student_factor
 from basefog.picture.texture.edge_fit import EdgeFit, fit_edge
 from basefog.records.content import FloatArray
 from basefog.records.findings import EdgeResponse
+from basefog.records.scan_figures import EdgeSharpness, NotSeen
 
 BIN_PX = 0.25
 MOST_DENSITY_DIFFERENCE = 0.4
@@ -43,29 +43,7 @@ _DRAWS = 400
 _EMPTY_SHARE = 0.10
 
 
-@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class EdgeSharpness:
-    """Frequency of half response in cycles/mm with its 95 % interval, the whole response, and the edge itself.
-
-    `density_difference` is that between the two sides; `degrees` the edge's slant to the nearer row or column.
-    """
-
-    mtf50: float
-    low: float
-    high: float
-    response: EdgeResponse
-    density_difference: float
-    degrees: float
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class NoSharpness:
-    """Why sharpness can't be had, in the tester's words."""
-
-    why: str
-
-
-def measure_edge(density: FloatArray, pixels_per_mm: float, random: np.random.Generator) -> EdgeSharpness | NoSharpness:
+def measure_edge(density: FloatArray, pixels_per_mm: float, random: np.random.Generator) -> EdgeSharpness | NotSeen:
     """Return the response to a slanted edge and the frequency at which it is one half.
 
     MTF(f) = |sum_j w_j L_j exp(-2 pi i f d_j)| / (|sum_j w_j L_j| c(f)), L_j = (E_(j+1) - E_(j-1)) / 2 of the edge E in
@@ -74,7 +52,7 @@ def measure_edge(density: FloatArray, pixels_per_mm: float, random: np.random.Ge
 
     Arguments: `density` (rows, columns) with one straight edge; `pixels_per_mm` on the film; `random`, seeded.
 
-    Returns NoSharpness, saying why, where there is no edge or too little of it, its slant is near 0 or 45 degrees, its
+    Returns NotSeen, saying why, where there is no edge or too little of it, its slant is near 0 or 45 degrees, its
     densities differ by more than 0.4, or grain hides it.
 
     Source: the slanted-edge method of ISO 12233 (from memory); bootstrap in blocks: H. R. Kunsch 1989 (from memory).
@@ -82,13 +60,13 @@ def measure_edge(density: FloatArray, pixels_per_mm: float, random: np.random.Ge
     transmittance = 10.0**-density
     edge = fit_edge(transmittance)
     if edge is None:
-        return NoSharpness(why="no edge was found in the view")
+        return NotSeen(why="no edge was found in the view")
     if why := _why_not(edge):
-        return NoSharpness(why=why)
+        return NotSeen(why=why)
     window = min(max(_LEAST_WINDOW_PX, _SPREADS_IN_WINDOW * edge.spread_px), edge.reach_px)
     sums, counts = _bin_blocks(transmittance, edge, window)
     if np.mean(counts.sum(axis=0) == 0) > _EMPTY_SHARE:
-        return NoSharpness(
+        return NotSeen(
             why=f"at a slant of {edge.degrees:.1f} degrees the pixels repeat and leave gaps: lay the edge at about "
             "5 degrees"
         )
@@ -97,14 +75,12 @@ def measure_edge(density: FloatArray, pixels_per_mm: float, random: np.random.Ge
     responses = compute_response(weights @ sums, weights @ counts)
     halves = np.array([find_half(response) for response in responses])
     if not math.isfinite(halves[0]):
-        return NoSharpness(
-            why="the response never falls to one half: the scan is sharpened, or too coarse for the film"
-        )
+        return NotSeen(why="the response never falls to one half: the scan is sharpened, or too coarse for the film")
     # Few blocks know their own scatter poorly: Student's factor, and blocks less one.
     factor = student_factor(blocks - 1) * math.sqrt(blocks / (blocks - 1))
     spread = factor * _deviation(halves[1:], halves[0])
     if np.isnan(halves[1:]).mean() > 0.025 or spread > MOST_HALF_INTERVAL * halves[0]:
-        return NoSharpness(
+        return NotSeen(
             why="grain and noise hide the edge: the frequency of half response would be uncertain by "
             f"{spread / halves[0]:.0%}; use a longer edge or one of more contrast (up to a density difference of "
             f"{MOST_DENSITY_DIFFERENCE:g})"

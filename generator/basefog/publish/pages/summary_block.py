@@ -9,8 +9,8 @@ from markupsafe import Markup
 
 from basefog.measure.curve_fit import BRACKET_AXIS
 from basefog.measure.places import Places, find_places
+from basefog.measure.scan_verdicts import GROWTH_WITH_DENSITY
 from basefog.measure.verdicts import WHY_NO_ISO_DIFFERENCE
-from basefog.picture.texture.scan_measures import GROWTH_WITH_DENSITY
 from basefog.records.findings import Scatter, TestFindings
 from basefog.records.vocabulary import MEASURE_BY_ID
 
