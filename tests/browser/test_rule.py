@@ -14,9 +14,9 @@ from playwright.sync_api import Browser, Page
 
 from basefog.measure import measure_series
 from basefog.measure.intervals import added_variance, compare, widen
+from basefog.measure.scan_verdicts import compare_scan_measures
 from basefog.measure.speed import WHY_AXES, measure_speed_from_reference, why_axes_differ
 from basefog.measure.verdicts import compare_measures
-from basefog.picture.texture.scan_measures import compare_scan_measures
 from basefog.publish.data.values import quantity_json
 from basefog.publish.pages.page_of_any_two import WHY_DENSE
 from basefog.publish.pages.quantities import (

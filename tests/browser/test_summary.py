@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Locator, Page
 
 from basefog.measure.intervals import compare
-from basefog.picture.texture.scan_measures import compare_scan_measures
+from basefog.measure.scan_verdicts import compare_scan_measures
 from basefog.records.content import Series
 from basefog.records.findings import Findings, Quantity
 from basefog.records.vocabulary import MEASURE_BY_ID

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from basefog.measure.intervals import compare, missing
 from basefog.measure.places import Places, find_places
-from basefog.picture.texture.scan_measures import GROWTH_WITH_DENSITY, compare_scan_measures
+from basefog.measure.scan_verdicts import GROWTH_WITH_DENSITY, compare_scan_measures
 from basefog.records.findings import Quantity, Scatter
 
 SCATTER = Scatter(measure="average_gradient", sigma=0.03, degrees_of_freedom=6, stocks=3)

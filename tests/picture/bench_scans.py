@@ -24,7 +24,6 @@ import scipy.fft  # noqa: F401  (as above)
 import tifffile
 from PIL import Image
 
-from basefog.measure import measure_series
 from basefog.picture import ViewPlan, plan_views, see_scans
 from basefog.picture.cuts import WEBP_METHOD, WEBP_QUALITY
 from basefog.read import read_series
@@ -105,7 +104,6 @@ def _see(series: Series, folder: Path) -> tuple[float, tuple[ViewPlan, ...]]:
     stamps: list[float] = []
     seen = see_scans(
         series,
-        measure_series(series),
         folder,
         keep=lambda _test, _name, data: pictures.append(data),
         progress=lambda _done, _total: stamps.append(time.process_time()),

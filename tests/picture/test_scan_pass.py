@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 import tifffile
 
-from basefog.measure import measure_series
 from basefog.picture import SeenScans, plan_views, see_scans
 from basefog.read import read_series
 from basefog.records.content import Scan, Series, Test
@@ -45,7 +44,7 @@ def small_series(folder: Path, **scans: Floats) -> Series:
 
 
 def seen(series: Series, folder: Path, **options: Any) -> SeenScans:
-    return see_scans(series, measure_series(series), folder, **options)
+    return see_scans(series, folder, **options)
 
 
 def of_slug(series: Series, slug: str) -> tuple[Scan, Test]:

@@ -14,5 +14,5 @@ def plan_whole_site(series: Series, findings: Findings, series_folder: Path, scr
     """Return every job of a site with the findings as given; its pictures are kept in a new folder `scratch`."""
     scratch.mkdir(parents=True)
     pictures = KeptPictures(scratch)
-    seen = make_pictures(series, findings, series_folder, pictures)
+    seen = make_pictures(series, series_folder, pictures)
     return plan_site(seen.series, findings, pictures=pictures, series_folder=series_folder, theme_folder=THEME)

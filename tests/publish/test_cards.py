@@ -104,7 +104,7 @@ def test_a_card_is_made_with_the_view_that_it_shows(tmp_path: Path) -> None:
     (tmp_path / SCAN).parent.mkdir(parents=True)
     (tmp_path / SCAN).write_bytes(draw_scan())
     pictures = KeptPictures(tmp_path)
-    make_pictures(series, make_findings(series), tmp_path, pictures)
+    make_pictures(series, tmp_path, pictures)
     views = plan_all_views(series)
     cards = plan_cards(series, make_findings(series), views)
     jobs = plan_pictures(series, views, pictures, cards)

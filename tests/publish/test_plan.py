@@ -152,7 +152,7 @@ def test_a_scan_that_changed_meanwhile_stops_the_publish(
         (tmp_path / SCAN).write_bytes(spoilt)
 
     with pytest.raises(ContentChanged) as stop:
-        make_pictures(series, make_findings(series), tmp_path, KeptPictures(tmp_path))
+        make_pictures(series, tmp_path, KeptPictures(tmp_path))
 
     assert stop.value.lines == lines
 
@@ -163,7 +163,7 @@ def test_a_picture_that_changed_meanwhile_stops_the_publish(tmp_path: Path) -> N
     (tmp_path / SCAN).parent.mkdir(parents=True)
     (tmp_path / SCAN).write_bytes(draw_scan())
     pictures = KeptPictures(tmp_path)
-    seen = make_pictures(series, make_findings(series), tmp_path, pictures)
+    seen = make_pictures(series, tmp_path, pictures)
     jobs = plan_pictures(seen.series, plan_all_views(seen.series), pictures)
     Path(pictures["stocks/tern-100/2026-04-01-b/views/even.png"].path).write_bytes(b"another")
 
@@ -178,7 +178,7 @@ def test_pictures_that_find_no_room_stop_the_publish(tmp_path: Path) -> None:
     (tmp_path / SCAN).write_bytes(draw_scan())
 
     with pytest.raises(NoRoom, match=r"the temporary folder .*nowhere can't be written: No such file or directory"):
-        make_pictures(series, make_findings(series), tmp_path, KeptPictures(tmp_path / "nowhere"))
+        make_pictures(series, tmp_path, KeptPictures(tmp_path / "nowhere"))
 
 
 def test_a_damaged_scan_is_told_with_its_file_and_the_mend(tmp_path: Path) -> None:
@@ -189,12 +189,12 @@ def test_a_damaged_scan_is_told_with_its_file_and_the_mend(tmp_path: Path) -> No
     (tmp_path / SCAN).write_bytes(half)
 
     with pytest.raises(UnreadableScan) as stop:
-        make_pictures(series, make_findings(series), tmp_path, KeptPictures(tmp_path))
+        make_pictures(series, tmp_path, KeptPictures(tmp_path))
 
     problem, mend = stop.value.lines
     assert problem.startswith(f"{SCAN}:1:1: problem: scan is ")
     assert mend == "    Save the scan again as TIFF or PNG, or scan it anew."
-    [told] = check_scans(series, make_findings(series), tmp_path).problems
+    [told] = check_scans(series, tmp_path).problems
     assert (told.level, told.path, told.mend) == ("problem", SCAN, mend.strip())
 
 

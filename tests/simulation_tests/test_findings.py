@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 from scipy.optimize import brentq
 
-from basefog.measure import measure_series
+from basefog.measure import measure_series, put_into_findings
 from basefog.picture import see_scans
 from basefog.read import read_series
 from basefog.records.content import Series
@@ -35,7 +35,8 @@ def _findings() -> Findings:
 
 @cache
 def _with_scans() -> Findings:
-    return see_scans(_series(), _findings(), CONTENT).findings
+    seen = see_scans(_series(), CONTENT)
+    return put_into_findings(seen.series, _findings(), seen.figures)
 
 
 def _holds(quantity: Quantity, truth: float) -> bool:

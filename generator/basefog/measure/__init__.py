@@ -1,7 +1,15 @@
-"""The measuring room: a series in, every test's own quantities out. Pure numbers: no files, no clock, no drawing."""
+"""The measuring room: readings and scans' figures in, every test's own quantities out. No files, no clock, no drawing."""
 
 from basefog.measure.batches import compare_batches
+from basefog.measure.grain import SCAN_MEASURES, measure_grain_of_test, spectrum_of_test
 from basefog.measure.printing import find_reference_exposure_s
 from basefog.measure.series import measure_series
 
-__all__ = ["compare_batches", "find_reference_exposure_s", "measure_series"]
+__all__ = [
+    "SCAN_MEASURES",
+    "compare_batches",
+    "find_reference_exposure_s",
+    "measure_grain_of_test",
+    "measure_series",
+    "spectrum_of_test",
+]

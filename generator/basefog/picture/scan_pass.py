@@ -1,14 +1,15 @@
 """One pass over the scans of a series: each is decoded once, and all that is made of it is made while it is open.
 
 A scan is made small, laid on the reference's, its views are planned, its grain and sharpness measured and its pictures
-encoded; then it is closed, and what is left of it is a dozen numbers, its findings, and small files that go to whoever
-keeps them. The reference's scans come first, for the others are laid on them. The pass comes between measuring and
-planning, because which views a test has must be known before any page is planned, and hangs on the pixels: a scan that
-can't be aligned has no view.
+encoded; then it is closed, and what is left of it is a dozen numbers, its figures, and small files that go to whoever
+keeps them. The reference's scans come first, for the others are laid on them. The pass knows no reading: what is stated
+at a net density is made of its figures afterwards. It comes before planning, because which views a test has must be
+known before any page is planned, and hangs on the pixels: a scan that can't be aligned has no view.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from itertools import islice
 from pathlib import Path
 
 from basefog.picture.cuts import encode_cut, region_of_cut
@@ -17,17 +18,17 @@ from basefog.picture.registration import Reference, make_reference
 from basefog.picture.registration_of_scans import find_counterpart, register_scan, remarks_of_views, views_of_scan
 from basefog.picture.sketches import Sketch, read_sketch
 from basefog.picture.texture import (
-    ScanFindings,
+    ScanSeen,
     ScanWork,
+    gather_figures,
     measure_regions,
     plan_scan_work,
-    put_into_findings,
     regions_of_work,
 )
 from basefog.picture.views import ViewPlan, first_scan, plan_view
 from basefog.records.content import Scan, Series, Test, View
-from basefog.records.findings import Findings
 from basefog.records.problem import Place, Problem, problem_at
+from basefog.records.scan_figures import TestFigures
 
 Check = Callable[[Scan], None]
 """Called before a scan is opened; stops the pass by raising."""
@@ -41,13 +42,13 @@ Progress = Callable[[int, int], None]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class SeenScans:
-    """What the scans showed: the series with registrations and remarks, findings with grain and sharpness.
+    """What the scans showed: the series with registrations and remarks, and by `stock/test` grain and sharpness.
 
     `problems` are of scans whose pixels can't be read; what hangs on them is then missing from the other two.
     """
 
     series: Series
-    findings: Findings
+    figures: Mapping[str, TestFigures]
     problems: tuple[Problem, ...]
 
 
@@ -76,24 +77,22 @@ class _Found:
 
     references: dict[str, Reference] = field(default_factory=dict)
     scans: dict[tuple[str, str], Scan] = field(default_factory=dict)
-    measured: list[tuple[str, ScanFindings]] = field(default_factory=list)
+    measured: list[tuple[str, ScanSeen]] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
 
 
 def see_scans(
     series: Series,
-    findings: Findings,
     series_folder: Path,
     *,
     check: Check | None = None,
     keep: Keep | None = None,
     progress: Progress | None = None,
 ) -> SeenScans:
-    """Return the series and its findings with what the scans show; each scan that shows anything is decoded once.
+    """Return the series as its scans lie, and what they show; each scan that shows anything is decoded once.
 
     Args:
         series: as read. Scans that carry a registration already are not laid on the reference's again.
-        findings: what was measured from readings.
         series_folder: where the scans' paths begin.
         check: called with each scan before it is opened.
         keep: takes the pictures as they are made; None where none is wanted, and then none is encoded.
@@ -111,14 +110,14 @@ def see_scans(
         if check is not None:
             check(scan)
         try:
-            _see_file(uses, series, findings, series_folder, found, is_first=scan.path in firsts, keep=keep)
+            _see_file(uses, series, series_folder, found, is_first=scan.path in firsts, keep=keep)
         except (ValueError, OSError) as error:
             found.problems.append(
                 problem_at(Place(path=scan.path), str(error), "Save the scan again as TIFF or PNG, or scan it anew.")
             )
         if progress is not None:
             progress(done, len(files))
-    return _put_together(series, findings, found)
+    return _put_together(series, found)
 
 
 def _list_files(series: Series) -> list[tuple[_Use, ...]]:
@@ -138,7 +137,6 @@ def _list_files(series: Series) -> list[tuple[_Use, ...]]:
 def _see_file(
     uses: tuple[_Use, ...],
     series: Series,
-    findings: Findings,
     folder: Path,
     found: _Found,
     *,
@@ -154,7 +152,7 @@ def _see_file(
         sketch = read_sketch(opened) if is_kept else None
         if is_first and sketch is not None:
             found.references[scan.path] = make_reference(sketch)
-        tasks = [_plan(_register(use, sketch, found), use, series, findings) for use in uses]
+        tasks = [_plan(_register(use, sketch, found), use, series) for use in uses]
         _carry_out(tasks, opened, found, keep)
 
 
@@ -168,14 +166,14 @@ def _register(use: _Use, sketch: Sketch | None, found: _Found) -> Scan:
     return scan
 
 
-def _plan(scan: Scan, use: _Use, series: Series, findings: Findings) -> _Task:
+def _plan(scan: Scan, use: _Use, series: Series) -> _Task:
     reference = series.reference_stock.current_test
     plans = (plan_view(scan, first_scan(reference, view), view) for view in use.views)
     test = replace(use.test, scans=tuple(scan if one.path == scan.path else one for one in use.test.scans))
     return _Task(
         test=test,
         plans=tuple(plan for plan in plans if plan is not None),
-        work=plan_scan_work(test, scan, series, findings),
+        work=plan_scan_work(test, scan, series),
     )
 
 
@@ -186,7 +184,8 @@ def _carry_out(tasks: list[_Task], opened: OpenedScan, found: _Found, keep: Keep
     regions = opened.read([*measured, *cut])
     for task in tasks:
         if task.work is not None:
-            codes = [next(regions).codes for _ in regions_of_work(task.work)]
+            count = len(regions_of_work(task.work))
+            codes = (region.codes for region in islice(regions, count))
             found.measured.append((task.test.key, measure_regions(codes, task.work)))
     for task in tasks:
         for plan in task.plans:
@@ -196,7 +195,7 @@ def _carry_out(tasks: list[_Task], opened: OpenedScan, found: _Found, keep: Keep
                     keep(task.test, name, data)
 
 
-def _put_together(series: Series, findings: Findings, found: _Found) -> SeenScans:
+def _put_together(series: Series, found: _Found) -> SeenScans:
     reference = series.reference_stock.current_test
 
     def registered(test: Test) -> Test:
@@ -209,7 +208,7 @@ def _put_together(series: Series, findings: Findings, found: _Found) -> SeenScan
     seen = replace(seen, remarks=remarks)
     return SeenScans(
         series=seen,
-        findings=put_into_findings(seen, findings, found.measured),
+        figures=gather_figures(seen, found.measured),
         problems=tuple(sorted(found.problems, key=lambda problem: problem.sort_key)),
     )
 

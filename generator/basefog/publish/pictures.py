@@ -14,24 +14,20 @@ from basefog.publish.kept_pictures import KeptPictures
 from basefog.publish.run import Progress
 from basefog.publish.stops import NoRoom, UnreadableScan
 from basefog.records.content import Scan, Series, Test
-from basefog.records.findings import Findings
 
 NO_CARDS: Final[Mapping[str, CardPlan]] = MappingProxyType({})
 
 
-def check_scans(
-    series: Series, findings: Findings, series_folder: Path, *, progress: Progress | None = None
-) -> SeenScans:
+def check_scans(series: Series, series_folder: Path, *, progress: Progress | None = None) -> SeenScans:
     """Return what the scans show, and what is wrong with them; no picture is made.
 
     Raises ContentChanged where a scan is no longer the one that was read, NoRoom where a large one can't be kept.
     """
-    return _see(series, findings, series_folder, None, progress)
+    return _see(series, series_folder, None, progress)
 
 
 def make_pictures(
     series: Series,
-    findings: Findings,
     series_folder: Path,
     pictures: KeptPictures,
     *,
@@ -42,7 +38,7 @@ def make_pictures(
     Raises ContentChanged where a scan is no longer the one that was read, UnreadableScan where pixels can't be read
     (their size was, from the header), NoRoom where pictures can't be kept.
     """
-    seen = _see(series, findings, series_folder, pictures, progress)
+    seen = _see(series, series_folder, pictures, progress)
     if seen.problems:
         raise UnreadableScan(seen.problems)
     return seen
@@ -50,7 +46,6 @@ def make_pictures(
 
 def _see(
     series: Series,
-    findings: Findings,
     series_folder: Path,
     pictures: KeptPictures | None,
     progress: Progress | None,
@@ -64,7 +59,7 @@ def _see(
 
     try:
         return see_scans(
-            series, findings, series_folder, check=check, keep=keep if pictures is not None else None, progress=progress
+            series, series_folder, check=check, keep=keep if pictures is not None else None, progress=progress
         )
     except NoScratchError as error:
         raise NoRoom(str(error)) from error

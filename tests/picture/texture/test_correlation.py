@@ -5,14 +5,9 @@ import math
 import numpy as np
 import pytest
 
-from basefog.picture.texture.correlation import (
-    Correlation,
-    NoCorrelation,
-    find_half_width,
-    measure_correlation,
-    undo_pixels,
-)
+from basefog.picture.texture.correlation import find_half_width, measure_correlation, undo_pixels
 from basefog.records.content import FloatArray
+from basefog.records.scan_figures import Correlation, NotSeen
 from picture.texture.fields import grow_field
 
 
@@ -62,7 +57,7 @@ def test_grain_finer_than_the_scan_is_refused(spread_um: float) -> None:
     field = grow_field((200, 200), pitch_um=9.0, spread_um=spread_um, sigma_48=0.01, seed=13)
     found = measure_correlation(1.0 + field, 9.0)
 
-    assert isinstance(found, NoCorrelation)
+    assert isinstance(found, NotSeen)
     assert found.why.startswith("the grain is finer than the scan shows: at the limit of its pixels (9.0 um)")
 
 
@@ -70,12 +65,12 @@ def test_no_grain_is_refused() -> None:
     """A density that only drifts never loses its likeness."""
     found = measure_correlation(np.tile(np.linspace(0.9, 1.1, 200) ** 3, (200, 1)), 5.0)
 
-    assert isinstance(found, NoCorrelation)
+    assert isinstance(found, NotSeen)
 
 
 def test_tiny_views_are_refused() -> None:
     """Fewer than 16 pixels a side tell nothing."""
-    assert isinstance(measure_correlation(np.ones((12, 12)), 5.0), NoCorrelation)
+    assert isinstance(measure_correlation(np.ones((12, 12)), 5.0), NotSeen)
 
 
 def test_half_width_between_pixels() -> None:

@@ -5,15 +5,10 @@ import math
 import numpy as np
 import pytest
 
-from basefog.picture.texture.apertures import (
-    Granularity,
-    NoGranularity,
-    aperture_weights,
-    average_through,
-    measure_granularity,
-)
+from basefog.picture.texture.apertures import aperture_weights, average_through, measure_granularity
 from basefog.picture.texture.shading import remove_shading
 from basefog.records.content import FloatArray
+from basefog.records.scan_figures import Granularity, NotSeen
 from picture.texture.fields import grow_field
 
 SIGMA = 0.0115
@@ -27,7 +22,7 @@ def measured(density: FloatArray, pitch_um: float, aperture_um: float = 48.0) ->
 
 def refusal(density: FloatArray, pitch_um: float = 8.0) -> str:
     found = measure_granularity(density, pitch_um)
-    assert isinstance(found, NoGranularity)
+    assert isinstance(found, NotSeen)
     return found.why
 
 
@@ -171,8 +166,6 @@ def test_honest_grain_is_hardly_ever_refused() -> None:
     fields = (
         grow_field((90, 90), pitch_um=8.0, spread_um=6.5, sigma_48=SIGMA, seed=500 + seed, fine=2) for seed in range(60)
     )
-    refused = [
-        found.why for field in fields if isinstance(found := measure_granularity(1.0 + field, 8.0), NoGranularity)
-    ]
+    refused = [found.why for field in fields if isinstance(found := measure_granularity(1.0 + field, 8.0), NotSeen)]
 
     assert refused == []

@@ -1,4 +1,4 @@
-"""From scans on disk to findings: which regions are measured, what is compared, and every reason for a null."""
+"""From scans on disk to figures and findings: which regions are measured, and every reason for a null."""
 
 import pickle
 from dataclasses import replace
@@ -10,16 +10,23 @@ import numpy as np
 import pytest
 import tifffile
 
-from basefog.measure import measure_series
+from basefog.measure import measure_series, put_into_findings
+from basefog.measure.grain import measure_grain_of_test
 from basefog.picture.regions import Region
 from basefog.picture.scans import GreyArray
-from basefog.picture.texture import measure_regions, plan_scan_work, put_into_findings, regions_of_work
-from basefog.picture.texture.scan_measures import compare_scan_measures
-from basefog.picture.texture.scan_work import ScanFindings, ScanWork, measure_codes
+from basefog.picture.texture import (
+    ScanSeen,
+    ScanWork,
+    gather_figures,
+    measure_regions,
+    plan_scan_work,
+    regions_of_work,
+)
 from basefog.read import read_series
 from basefog.records.content import Scan, Series, Test
 from basefog.records.findings import Findings, Quantity
 from basefog.records.registration import Refusal
+from basefog.records.scan_figures import Correlation, EdgeSharpness, Granularity, NotSeen, TestFigures
 from picture.files import read_regions
 from picture.plans import make_scan, make_view
 from picture.texture.fields import draw_edge, grow_field, half_of_edge
@@ -78,20 +85,20 @@ def whole() -> tuple[Series, Findings, Findings]:
     return (
         reading.series,
         before,
-        put_into_findings(reading.series, before, measured_of(reading.series, before, folder)),
+        put_into_findings(reading.series, before, gather_figures(reading.series, measured_of(reading.series, folder))),
     )
 
 
-def works_of(series: Series, before: Findings) -> list[tuple[Test, Scan, ScanWork]]:
+def works_of(series: Series) -> list[tuple[Test, Scan, ScanWork]]:
     """Return what is to be measured of every scan that shows something."""
     scans = [(test, scan) for stock in series.stocks for test in stock.tests for scan in test.scans]
-    planned = [(test, scan, plan_scan_work(test, scan, series, before)) for test, scan in scans]
+    planned = [(test, scan, plan_scan_work(test, scan, series)) for test, scan in scans]
     return [(test, scan, work) for test, scan, work in planned if work is not None]
 
 
-def measured_of(series: Series, before: Findings, folder: Path) -> list[tuple[str, ScanFindings]]:
+def measured_of(series: Series, folder: Path) -> list[tuple[str, ScanSeen]]:
     found = []
-    for test, scan, work in works_of(series, before):
+    for test, scan, work in works_of(series):
         read = read_regions(folder / scan.path, regions_of_work(work), (scan.width_px, scan.height_px))
         found.append((test.key, measure_regions([one.codes for one in read], work)))
     return found
@@ -124,30 +131,6 @@ def test_verdicts_and_movements() -> None:
     assert stock.against_reference["print_graininess"].why == "no print was scanned"
 
 
-def granularity(value: float, *, at: float) -> dict[str, Quantity]:
-    return {
-        "rms_granularity": Quantity(value=value, low=value - 0.2, high=value + 0.2, unit="1", at_density=at),
-        "mtf50": Quantity(value=value, low=value - 0.2, high=value + 0.2, unit="cycles/mm"),
-    }
-
-
-@pytest.mark.parametrize(
-    ("other", "at", "verdict"),
-    [
-        (10.0, 1.0, "higher"),
-        (10.0, 0.85, "not measured"),
-        (8.0, 0.85, "higher"),
-        (10.9, 1.0, "no measurable difference"),
-    ],
-)
-def test_a_verdict_may_not_hang_on_the_density(other: float, at: float, verdict: str) -> None:
-    """Granularities of 11 and 10 differ at one density; read at 1.00 and 0.85 they may be the same film."""
-    found = compare_scan_measures(granularity(11.0, at=1.0), granularity(other, at=at), {})
-
-    assert found["rms_granularity"].verdict == verdict
-    assert found["mtf50"].verdict == ("no measurable difference" if other == 10.9 else "higher")
-
-
 def test_all_else_stays() -> None:
     """What the curve gave is untouched, and every measure is there in its order."""
     _, before, after = whole()
@@ -168,10 +151,11 @@ def test_a_scans_work_is_a_pure_function() -> None:
     once = measure_halves(codes, work())
     again = pickle.loads(pickle.dumps(measure_halves(codes, pickle.loads(pickle.dumps(work())))))  # noqa: S301
 
-    assert once.measures == again.measures
-    assert once.edge_response is not None
-    assert again.edge_response is not None
-    assert (once.edge_response.high == again.edge_response.high).all()
+    assert once.grain[0].granularity == again.grain[0].granularity
+    assert once.grain[0].correlation == again.grain[0].correlation
+    assert isinstance(once.edge, EdgeSharpness)
+    assert isinstance(again.edge, EdgeSharpness)
+    assert (once.edge.response.high == again.edge.response.high).all()
 
 
 def test_nothing_is_read_where_nothing_can_be_measured() -> None:
@@ -179,8 +163,9 @@ def test_nothing_is_read_where_nothing_can_be_measured() -> None:
     uncalibrated = work(code_density=None)
 
     assert regions_of_work(uncalibrated) == ()
-    assert regions_of_work(work(edge=None)) == (work().grain,)
-    assert "no code_density" in (measure_regions([], uncalibrated).measures["mtf50"].why or "")
+    assert regions_of_work(work(edge=None)) == (work().grain[0][1],)
+    assert isinstance(edge := measure_regions([], uncalibrated).edge, NotSeen)
+    assert "no code_density" in edge.why
 
 
 def work(**changes: object) -> ScanWork:
@@ -188,22 +173,30 @@ def work(**changes: object) -> ScanWork:
     plain = ScanWork(
         seed="tern-100/2026-03-14",
         of="negative",
-        width_px=2 * SIDE_PX,
-        height_px=SIDE_PX,
         code_density=((0.0, 3.0), (65535.0, 0.0)),
         pixels_per_mm=125.0,
-        grain=half,
+        grain=(("even", half),),
         edge=replace(half, left_px=SIDE_PX),
-        base_density=0.21,
         magnification=None,
     )
     return replace(plain, **changes)  # type: ignore[arg-type]
 
 
-def measure_halves(codes: GreyArray, work: ScanWork) -> ScanFindings:
+def measure_halves(codes: GreyArray, work: ScanWork) -> ScanSeen:
     """Return what the even half shows of grain and the other of sharpness."""
-    edge = None if work.edge is None else codes[:, SIDE_PX:]
-    return measure_codes(codes[:, :SIDE_PX], edge, work)
+    halves = [codes[:, :SIDE_PX], codes[:, SIDE_PX:]]
+    return measure_regions(halves[: len(regions_of_work(work))], work)
+
+
+def quantities_of(seen: ScanSeen, base_density: float = 0.21) -> dict[str, Quantity]:
+    """Return the measures that one scan gives its test."""
+    nothing = NotSeen(why="no scan")
+    figures = TestFigures(
+        grain=seen.grain if seen.of == "negative" else nothing,
+        print_grain=seen.grain if seen.of == "print" else nothing,
+        edge=seen.edge or nothing,
+    )
+    return measure_grain_of_test(figures, base_density=base_density, paper_white=base_density)
 
 
 @pytest.mark.parametrize(
@@ -212,13 +205,6 @@ def measure_halves(codes: GreyArray, work: ScanWork) -> ScanFindings:
         ({"code_density": None}, "rms_granularity", "the scan has no code_density"),
         ({"code_density": None}, "mtf50", "the scan has no code_density"),
         ({"pixels_per_mm": None}, "grain_correlation", "the scan's pixels_per_mm is not given"),
-        (
-            {"base_density": None},
-            "rms_granularity",
-            "the net density of the view isn't known: base plus fog is missing",
-        ),
-        ({"base_density": 0.45}, "rms_granularity", "the view has a net density of 0.76, and granularity is stated"),
-        ({"base_density": 0.0}, "rms_granularity", "the view has a net density of 1.21, and granularity is stated"),
         ({"pixels_per_mm": 100.0}, "rms_granularity", "an aperture of 48 um spans only 4.8 pixels"),
         ({"code_density": ((0.0, 3.0), (37000.0, 1.3))}, "rms_granularity", "clipped or outside the calibrated codes"),
         ({"code_density": ((0.0, 3.0), (37000.0, 1.3))}, "mtf50", "clipped or outside the calibrated codes"),
@@ -232,7 +218,7 @@ def measure_halves(codes: GreyArray, work: ScanWork) -> ScanFindings:
 )
 def test_every_null_says_why(changes: dict[str, object], measure: str, why: str) -> None:
     """What can't be measured has no value, and its reason in the tester's words."""
-    found = measure_halves(codes_of(0.01), work(**changes)).measures[measure]
+    found = quantities_of(measure_halves(codes_of(0.01), work(**changes)))[measure]
 
     assert found.value is None
     assert why in (found.why or "")
@@ -242,19 +228,32 @@ def test_every_null_says_why(changes: dict[str, object], measure: str, why: str)
 def test_tiny_views_are_refused(side: int) -> None:
     """A view of a few pixels has nulls with their reasons, and raises nothing."""
     tiny = codes_of(0.01)[:side, :side]
-    found = measure_codes(tiny, tiny, work())
+    found = quantities_of(measure_regions([tiny, tiny], work()))
 
-    assert found.measures["rms_granularity"].why == "the view is only a few pixels large: choose a larger even area"
-    assert found.measures["grain_correlation"].value is None
-    assert found.measures["mtf50"].why == "no edge was found in the view"
+    assert found["rms_granularity"].why == "the view is only a few pixels large: choose a larger even area"
+    assert found["grain_correlation"].value is None
+    assert found["mtf50"].why == "no edge was found in the view"
 
 
 def test_lossy_files_are_told() -> None:
     """Grain from a file with lossy compression is measured, and its note says what may have become of it."""
-    found = measure_halves(codes_of(0.01), work(lossy=True)).measures
+    found = quantities_of(measure_halves(codes_of(0.01), work(lossy=True)))
 
     assert "lossy compression" in (found["rms_granularity"].note or "")
+    assert "lossy compression" in (found["grain_correlation"].note or "")
     assert "lossy compression" not in (found["mtf50"].note or "")
+
+
+def test_figures_are_as_read() -> None:
+    """Of a view stand its granularity as read, the mean density with base and fog in it, and how sure it is."""
+    [seen] = measure_halves(codes_of(0.01), work()).grain
+
+    assert isinstance(seen.granularity, Granularity)
+    assert isinstance(seen.correlation, Correlation)
+    assert (seen.view, seen.granularity.apertures, seen.lossy) == ("even", 900, False)
+    assert seen.granularity.density == pytest.approx(1.21, abs=0.005)
+    assert seen.granularity.low < seen.granularity.sigma < seen.granularity.high
+    assert 900 < seen.granularity.degrees_of_freedom < 1800
 
 
 def test_a_view_that_was_not_found_says_so() -> None:
@@ -268,8 +267,8 @@ def test_a_view_that_was_not_found_says_so() -> None:
         replace(one, tests=(stock.tests[0], lost)) if one.slug == stock.slug else one for one in series.stocks
     )
     there = replace(series, stocks=stocks)
-    planned = [test.key for test, _, _ in works_of(there, before)]
-    found = put_into_findings(there, before, [])
+    planned = [test.key for test, _, _ in works_of(there)]
+    found = put_into_findings(there, before, gather_figures(there, []))
 
     assert planned == ["fell-100/2026-02-01", "wold-400/2026-02-03"]
     assert found.tests[newest.key].measures["mtf50"].why == "the view edge was not found on the scan"
@@ -280,7 +279,7 @@ def test_without_a_reference_nothing_is_judged() -> None:
     """Where the reference has no current test, scans are measured and every verdict is not measured."""
     series, before, _ = whole()
     tests = {key: replace(test, reference=None) for key, test in before.tests.items()}
-    found = put_into_findings(series, replace(before, tests=tests), [])
+    found = put_into_findings(series, replace(before, tests=tests), gather_figures(series, []))
     verdict = found.tests["wold-400/2026-02-03"].against_reference["rms_granularity"]
 
     assert (verdict.verdict, verdict.why) == (
@@ -292,10 +291,10 @@ def test_without_a_reference_nothing_is_judged() -> None:
 def test_eight_bits_are_too_few_for_fine_grain() -> None:
     """A scan in 8 bits over a density of 3 has steps of 0.012: half the scatter of fine grain and more."""
     coarse = (codes_of(0.003) // 257).astype(np.uint8)
-    found = measure_halves(coarse, work(code_density=((0.0, 3.0), (255.0, 0.0)))).measures["rms_granularity"]
+    [found] = measure_halves(coarse, work(code_density=((0.0, 3.0), (255.0, 0.0)))).grain
 
-    assert found.value is None
-    assert "the scan has too few levels for this grain; scan it with 16 bits" in (found.why or "")
+    assert isinstance(found.granularity, NotSeen)
+    assert "the scan has too few levels for this grain; scan it with 16 bits" in found.granularity.why
 
 
 def test_a_print_is_measured_by_itself() -> None:
@@ -303,11 +302,12 @@ def test_a_print_is_measured_by_itself() -> None:
     codes = codes_of(0.01)
     # The same picture as a print, enlarged eight times: 15.625 pixels a millimetre of print are 125 of film.
     of_print = work(of="print", edge=None, magnification=8.0, pixels_per_mm=125.0 / 8.0)
-    found = measure_halves(codes, of_print)
+    seen = measure_halves(codes, of_print)
+    found = quantities_of(seen)
 
-    assert list(found.measures) == ["print_graininess"]
-    assert found.measures["print_graininess"].value == pytest.approx(10.0, rel=0.06)
-    assert found.spectrum is None
+    assert {name for name, quantity in found.items() if quantity.value is not None} == {"print_graininess"}
+    assert found["print_graininess"].value == pytest.approx(10.0, rel=0.06)
+    assert seen.grain[0].spectrum is None
 
 
 @pytest.mark.parametrize(
@@ -319,14 +319,14 @@ def test_a_print_is_measured_by_itself() -> None:
 )
 def test_the_whole_box_is_measured(size: tuple[int, int], region: Region) -> None:
     """A view larger than what is published at 1:1 is measured whole, a very large one in its middle."""
-    series, before, _ = whole()
+    series = whole()[0]
     view = make_view((0.25, 0.5, 0.5, 0.25))
     scan = make_scan(size=size, path="stocks/wold-400/2026-02-03/scans/negative.tif")
     stock = series.stock("wold-400")
     tests = tuple(replace(test, scans=(scan,)) for test in stock.tests)
     stocks = tuple(replace(one, tests=tests) if one.slug == stock.slug else one for one in series.stocks)
     larger = replace(series, views=(view,), stocks=stocks, reference="wold-400")
-    planned = works_of(larger, before)[-1][2]
+    planned = works_of(larger)[-1][2]
 
-    assert planned.grain == region
+    assert planned.grain == ((view.id, region),)
     assert planned.edge is None

@@ -13,8 +13,9 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from basefog.picture.texture.apertures import Granularity, measure_granularity
+from basefog.picture.texture.apertures import measure_granularity
 from basefog.records.content import FloatArray
+from basefog.records.scan_figures import Granularity
 from simulation.grain import drop_discs
 
 RADIUS_UM = 3.0

@@ -9,8 +9,9 @@ import math
 import numpy as np
 import pytest
 
-from basefog.picture.texture.apertures import Granularity, NoGranularity, average_through, measure_granularity
+from basefog.picture.texture.apertures import average_through, measure_granularity
 from basefog.records.content import FloatArray
+from basefog.records.scan_figures import Granularity, NotSeen
 
 SQUARE_UM = math.sqrt(math.pi * 24.0**2)
 
@@ -32,7 +33,7 @@ def test_white_noise_of_ten_um() -> None:
     density = white(440, 0.040)
 
     assert 1000 * average_through(density, 4.8).std() == pytest.approx(9.403, rel=0.03)
-    assert isinstance(measure_granularity(density, 10.0), NoGranularity)
+    assert isinstance(measure_granularity(density, 10.0), NotSeen)
 
 
 @pytest.mark.parametrize("pitch_um", [9.0, 6.0, 3.0])

@@ -10,13 +10,8 @@ difference of bins a quarter pixel apart has the response 0.9959, 0.9745, 0.9003
 import numpy as np
 import pytest
 
-from basefog.picture.texture.edge import (
-    FREQUENCIES,
-    EdgeSharpness,
-    compute_response,
-    find_half,
-    measure_edge,
-)
+from basefog.picture.texture.edge import FREQUENCIES, compute_response, find_half, measure_edge
+from basefog.records.scan_figures import EdgeSharpness
 from picture.texture.fields import draw_edge, half_of_edge
 
 

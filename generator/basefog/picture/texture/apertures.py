@@ -6,12 +6,12 @@ standard deviation taken. The scanner's own blur and noise are in it.
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from basefog.picture.texture.shading import SHADING_TERMS, remove_shading, why_uneven
 from basefog.records.content import FloatArray
+from basefog.records.scan_figures import Granularity, NotSeen
 
 APERTURE_UM = 48.0
 """Diameter of the measuring aperture (ISO 10505, ANSI PH2.40)."""
@@ -24,29 +24,6 @@ _NO_VARIANCE = 1e-16
 _LEAST_LIGHT = 1e-6
 _RIM_PX = 4
 """Pixels beyond the aperture's rim that carry weights, of either sign: the granularity is then known to 1 %."""
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Granularity:
-    """Standard deviation of density through the aperture, with its 95 % interval.
-
-    `density` is the mean, base and fog included; `apertures` how many fit side by side; `degrees_of_freedom` how many
-    independent ones the whole region is worth.
-    """
-
-    sigma: float
-    low: float
-    high: float
-    density: float
-    apertures: int
-    degrees_of_freedom: float
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class NoGranularity:
-    """Why granularity can't be had, in the tester's words."""
-
-    why: str
 
 
 def aperture_weights(diameter_px: float) -> FloatArray:
@@ -95,7 +72,7 @@ def average_through(density: FloatArray, diameter_px: float) -> FloatArray:
 
 def measure_granularity(
     density: FloatArray, pitch_um: float, aperture_um: float = APERTURE_UM
-) -> Granularity | NoGranularity:
+) -> Granularity | NotSeen:
     """Return the standard deviation of density through a round aperture, with its 95 % interval.
 
     s^2 = sum (D_A - mean)^2 / n x N / (N - 6) over all n places of the aperture, however they overlap, where N is the
@@ -106,7 +83,7 @@ def measure_granularity(
     Arguments: `density` (rows, columns), base and fog included; `pitch_um` the pixels' distance on the thing measured;
     `aperture_um` the aperture's diameter there.
 
-    Returns NoGranularity, saying why, where the aperture spans fewer than 5 pixels, fewer than 200 apertures fit side
+    Returns NotSeen, saying why, where the aperture spans fewer than 5 pixels, fewer than 200 apertures fit side
     by side, or the region is uneven.
 
     Source: ISO 10505:2009 and ANSI PH2.40-1985 for aperture and mean density (seen in secondary places; from memory);
@@ -116,16 +93,14 @@ def measure_granularity(
     rows, columns = density.shape
     apertures = int(rows / across) * int(columns / across)
     if across < LEAST_PIXELS_ACROSS:
-        return NoGranularity(
+        return NotSeen(
             why=f"an aperture of {aperture_um:g} um spans only {across:.1f} pixels, at least "
             f"{LEAST_PIXELS_ACROSS:g} are needed: scan finer"
         )
     if min(rows, columns) < aperture_weights(across).shape[0] + LEAST_PIXELS_ACROSS:
-        return NoGranularity(
-            why=f"the view is too narrow for apertures of {aperture_um:g} um: choose a larger even area"
-        )
+        return NotSeen(why=f"the view is too narrow for apertures of {aperture_um:g} um: choose a larger even area")
     if apertures < LEAST_APERTURES:
-        return NoGranularity(
+        return NotSeen(
             why=f"only {apertures} apertures of {aperture_um:g} um fit into the view, at least {LEAST_APERTURES} are "
             "needed: choose a larger even area"
         )
@@ -134,10 +109,10 @@ def measure_granularity(
     area = rows * columns / (math.pi * (across / 2) ** 2)
     variance = float(np.mean(deviations**2)) * area / (area - SHADING_TERMS)
     if variance < _NO_VARIANCE:
-        return NoGranularity(why="the area has no grain at all: every place has one density")
+        return NotSeen(why="the area has no grain at all: every place has one density")
     freedom = _count_independent(deviations, across) * (1 - SHADING_TERMS / area)
     if why := why_uneven(deviations, variance, across, freedom):
-        return NoGranularity(why=why)
+        return NotSeen(why=why)
     low, high = _chi_square_bounds(freedom)
     return Granularity(
         sigma=math.sqrt(variance),

@@ -6,12 +6,12 @@ grain finer than that is refused.
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from basefog.picture.texture.spectrum import average_tiles
 from basefog.records.content import FloatArray
+from basefog.records.scan_figures import Correlation, NotSeen
 
 REACH_UM = 120.0
 """Distance up to which the autocorrelation is followed."""
@@ -23,23 +23,7 @@ _PARTS = 4
 """The region is parted into this many strips each way, for the interval."""
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Correlation:
-    """Full width at half height of the autocorrelation, um, with its 95 % interval."""
-
-    width_um: float
-    low_um: float
-    high_um: float
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class NoCorrelation:
-    """Why the correlation can't be had, in the tester's words."""
-
-    why: str
-
-
-def measure_correlation(density: FloatArray, pitch_um: float) -> Correlation | NoCorrelation:
+def measure_correlation(density: FloatArray, pitch_um: float) -> Correlation | NotSeen:
     """Return the full width at half height of the autocorrelation of density.
 
     C(k) = mean of d(x) d(x + k) over rows and columns alike, d the density less its mean, the pixels' own squares
@@ -49,16 +33,16 @@ def measure_correlation(density: FloatArray, pitch_um: float) -> Correlation | N
 
     Arguments: `density` (rows, columns), slow shading removed; `pitch_um` the pixels' distance on the film.
 
-    Returns NoCorrelation, saying why, where more than a tenth of the power per frequency is left at the pixels' limit,
+    Returns NotSeen, saying why, where more than a tenth of the power per frequency is left at the pixels' limit,
     or the autocorrelation does not halve within 120 um.
 
     Source: project; the jackknife: J. W. Tukey 1958 (from memory).
     """
     left = power_at_limit(density, pitch_um)
     if left is None:
-        return NoCorrelation(why="the view is too small: choose a larger even area")
+        return NotSeen(why="the view is too small: choose a larger even area")
     if left > LEFT_AT_LIMIT:
-        return NoCorrelation(
+        return NotSeen(
             why=f"the grain is finer than the scan shows: at the limit of its pixels ({pitch_um:.1f} um) {left:.0%} of "
             f"the power is left, at most {LEFT_AT_LIMIT:.0%} may be; scan finer"
         )
@@ -66,9 +50,7 @@ def measure_correlation(density: FloatArray, pitch_um: float) -> Correlation | N
     width = find_half_width(_pool(parts))
     outside = [find_half_width(_pool(np.delete(parts, index, axis=0))) for index in range(len(parts))]
     if width is None or None in outside:
-        return NoCorrelation(
-            why=f"the density does not lose its likeness within {REACH_UM:g} um: no grain, or too soft"
-        )
+        return NotSeen(why=f"the density does not lose its likeness within {REACH_UM:g} um: no grain, or too soft")
     from scipy.special import stdtrit
 
     without = 2 * pitch_um * np.array(outside, dtype=np.float64)

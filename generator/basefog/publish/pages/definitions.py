@@ -136,8 +136,9 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         does_not_tell="Anything of the film alone: paper, enlarger and focus are in it.",
     ),
     "mtf50": Definition(
-        source="After the slanted-edge method of ISO 12233, in transmittance, with the response of the derivative "
-        "divided out; the edge may differ by 0.4 in density at most.",
+        source="After the slanted-edge method of ISO 12233, in transmittance, with the responses of the derivative and "
+        "of the bins divided out, and slow shading too: a plane fitted to both sides of the edge. The edge may differ "
+        "by 0.4 in density at most.",
         good_for="Comparing stocks scanned under one set-up.",
         does_not_tell="The film alone: taking lens, focus and scanner are all in it.",
     ),

@@ -11,10 +11,10 @@ from typing import Final
 from markupsafe import Markup
 
 from basefog.measure.intervals import added_variance
+from basefog.measure.scan_verdicts import WHY_DENSITIES
 from basefog.measure.speed import WHY_AXES
 from basefog.measure.verdicts import WHY_NO_ISO_DIFFERENCE
 from basefog.picture.charts.blank import draw_blank_chart
-from basefog.picture.texture.scan_measures import WHY_DENSITIES
 from basefog.publish.addresses import address_of_comparison
 from basefog.publish.data.values import SCATTER_DIGITS, round_to_digits
 from basefog.publish.pages.measure_rows import SIGNED, address_of_definition
