@@ -203,7 +203,7 @@ def _replace(
     quiet: bool,
     origin: str | None = None,
 ) -> "PublishReport":
-    from basefog.measure import measure_series, put_into_findings
+    from basefog.judge import find_findings
     from basefog.publish import KeptPictures, make_pictures, plan_site, publish_site
 
     with TemporaryDirectory(prefix="basefog-", ignore_cleanup_errors=True) as scratch:
@@ -211,7 +211,7 @@ def _replace(
         with _progress("looking at scans", quiet=quiet) as progress:
             seen = make_pictures(series, folder, pictures, progress=progress)
         series = seen.series
-        findings = put_into_findings(series, measure_series(series), seen.figures)
+        findings = find_findings(series, seen.figures)
         # Reading has told its own; what registration and the numbers show comes after.
         more = [remark for remark in _all_remarks(series, findings) if remark not in told]
         _tell(more, quiet=quiet)
@@ -231,11 +231,11 @@ def _replace(
 
 def _check(folder: Path, series: "Series", progress: "Progress | None") -> "tuple[Problem, ...]":
     """Return all that is to be told of a series: what reading, scans and numbers show."""
-    from basefog.measure import measure_series, put_into_findings
+    from basefog.judge import find_findings
     from basefog.publish import check_scans
 
     seen = check_scans(series, folder, progress=progress)
-    findings = put_into_findings(seen.series, measure_series(seen.series), seen.figures)
+    findings = find_findings(seen.series, seen.figures)
     told = {*seen.problems, *_all_remarks(seen.series, findings)}
     return tuple(sorted(told, key=lambda problem: problem.sort_key))
 

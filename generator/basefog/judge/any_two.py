@@ -2,11 +2,12 @@
 
 from dataclasses import replace
 
-from basefog.judge.compare import WHY_NO_DIFFERENCE, compare, not_measured
 from basefog.judge.comparative import why_curves_differ
+from basefog.judge.compare import WHY_NO_DIFFERENCE, compare, not_measured
 from basefog.judge.traits import ON_THE_AXIS, has_difference
 from basefog.judge.verdicts import Judge, rule_of
 from basefog.records.findings import Comparison, Factors, Findings, Quantity, Scatter, TestFindings
+from basefog.records.vocabulary import VerdictWord
 
 
 def compare_any_two(
@@ -33,7 +34,8 @@ def compare_any_two(
     if this.stock != other.stock and pooled[1] and other.key == findings.reference:
         return _against_reference(what, one, two, scatter, factors, axes_differ=_why_apart(what, this, other))
     if this.stock != other.stock and pooled[0] and this.key == findings.reference:
-        return turn_round(_against_reference(what, two, one, scatter, factors, axes_differ=_why_apart(what, this, other)))
+        apart = _why_apart(what, this, other)
+        return turn_round(_against_reference(what, two, one, scatter, factors, axes_differ=apart))
     rule = rule_of(what, scatter, firm=None if factors is None else factors.any_two)
     return compare(rule, one, two, axes_differ=why_curves_differ(this.curve, other.curve))
 
@@ -62,7 +64,7 @@ def turn_round(comparison: Comparison) -> Comparison:
     """Return a comparison seen from the other side."""
     if comparison.difference is None or comparison.low is None or comparison.high is None:
         return comparison
-    turned = {"higher": "lower", "lower": "higher"}
+    turned: dict[VerdictWord, VerdictWord] = {"higher": "lower", "lower": "higher"}
     return replace(
         comparison,
         verdict=turned.get(comparison.verdict, comparison.verdict),

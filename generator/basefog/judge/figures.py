@@ -21,7 +21,7 @@ from basefog.judge.traits import RELATIVE_SCATTER, TO_REFERENCE
 from basefog.judge.verdicts import rule_of
 from basefog.measure import find_reference_exposure_s
 from basefog.records.content import Series, Test
-from basefog.records.findings import MeasuredTest, Quantity, Scatter, ScannedTest
+from basefog.records.findings import MeasuredTest, Quantity, ScannedTest, Scatter
 from basefog.records.vocabulary import MEASURES
 
 
@@ -73,11 +73,14 @@ def _form_comparative(
 ) -> dict[str, dict[str, Quantity]]:
     """Return the measures of every test with those that are formed from its figure and the reference's."""
     group = current_group(series.reference_stock)
-    reference = group and series.reference_stock.current_test
+    reference = series.reference_stock.current_test
     at_reference: dict[str, Quantity] = {}
     exposure_s = None
-    if reference:
-        at_reference = {**own[reference.key], **pool_group([own[test.key] for test in _current_first(group, reference)])}
+    if reference is not None:
+        at_reference = {
+            **own[reference.key],
+            **pool_group([own[test.key] for test in _current_first(group, reference)]),
+        }
         exposure_s = find_reference_exposure_s(reference, series.enlarging)
     formed: dict[str, dict[str, Quantity]] = {}
     for key, found in own.items():
@@ -86,7 +89,7 @@ def _form_comparative(
             **found,
             "speed_from_reference": measure_speed_from_reference(
                 test,
-                measured[reference.key] if reference else None,
+                None if reference is None else measured[reference.key],
                 found["speed_point"],
                 at_reference.get("speed_point"),
             ),
@@ -94,7 +97,7 @@ def _form_comparative(
                 found["base_plus_fog"],
                 at_reference.get("base_plus_fog"),
                 exposure_s,
-                is_reference=bool(reference) and key == reference.key,
+                is_reference=reference is not None and key == reference.key,
             ),
         }
     return formed
@@ -113,12 +116,11 @@ def _tell_scatter(
                 quantity,
                 batches=(batches[key],),
                 scatter=scatter_of(
-                    name,
-                    quantity,
                     scatter.get(name),
-                    measured[key].curve,
-                    measured[key].measures["base_plus_fog"].value,
-                    low_rise,
+                    quantity,
+                    curve=measured[key].curve,
+                    base=measured[key].measures["base_plus_fog"].value,
+                    low_rise=low_rise,
                 ),
             )
             for name, quantity in found.items()

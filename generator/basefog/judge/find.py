@@ -33,9 +33,7 @@ def find_findings(series: Series, figures: Mapping[str, TestFigures]) -> Finding
 
 
 def _scan(test: MeasuredTest, figures: TestFigures, paper_white: float | None) -> ScannedTest:
-    found = measure_grain_of_test(
-        figures, base_density=test.measures["base_plus_fog"].value, paper_white=paper_white
-    )
+    found = measure_grain_of_test(figures, base_density=test.measures["base_plus_fog"].value, paper_white=paper_white)
     return ScannedTest(
         measures={name: _with_parts(quantity) for name, quantity in found.items()},
         spectrum=spectrum_of_test(figures),

@@ -33,9 +33,9 @@ def current_group(stock: Stock) -> tuple[Test, ...]:
 
 
 def find_predecessor(stock: Stock, test: Test) -> Test | None:
-    """Return the test that a retest or a repeat is set against: the one it replaces, else the one before it in its group.
+    """Return the test that a retest or a repeat is set against, None for a test that is neither.
 
-    None for a test that is neither.
+    Of a retest the one it replaces, of a repeat the one before it in its group.
     """
     if test.replaces is not None:
         return stock.test(test.replaces)

@@ -60,7 +60,9 @@ def _mean_parts(parts: Sequence[ErrorParts | None]) -> ErrorParts | None:
     known = [part for part in parts if part is not None]
     if len(known) < len(parts):
         return None
-    return replace(_same_parts(known) or known[0], unshared=math.fsum(part.unshared for part in known) / len(known) ** 2)
+    return replace(
+        _same_parts(known) or known[0], unshared=math.fsum(part.unshared for part in known) / len(known) ** 2
+    )
 
 
 def _same_parts(parts: Sequence[ErrorParts | None]) -> ErrorParts | None:

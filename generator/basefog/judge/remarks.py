@@ -1,4 +1,4 @@
-"""What contradicts itself without being wrong for certain: told beside the test, so that a slip does not pass silently."""
+"""What contradicts itself without being wrong for certain: told beside the test, so that no slip passes silently."""
 
 import math
 from collections.abc import Mapping
@@ -10,11 +10,14 @@ LARGE_DISAGREEMENT_STOPS = 0.5
 """Stops by which speeds from wedge and bracket differ before it is told: shapes of toes make less (project)."""
 
 FAR = {"speed_point": 0.20, "base_plus_fog": 0.10, "average_gradient": 0.15}
-"""How far a figure moves, in its unit (gradients: as a share), before a retest is far from its predecessor (project)."""
+"""How far a figure moves, in its unit (a gradient as a share), before a retest is far from the one before (project)."""
 
 
 def remark_on_contradictions(
-    measures: Mapping[str, Quantity], before: Mapping[str, Quantity] | None, movement: Mapping[str, Comparison], test: Test
+    measures: Mapping[str, Quantity],
+    before: Mapping[str, Quantity] | None,
+    movement: Mapping[str, Comparison],
+    test: Test,
 ) -> tuple[Remark, ...]:
     """Return the remarks on a test whose figures contradict each other, or those of the test before it.
 

@@ -10,7 +10,14 @@ from dataclasses import replace
 import numpy as np
 
 from basefog.judge.groups import group_repeats
-from basefog.judge.traits import GRADIENTS, OF_SCANS, RELATIVE_SCATTER, SPEEDS_PER_DENSITY, place_on_scale, scale_of_share
+from basefog.judge.traits import (
+    GRADIENTS,
+    OF_SCANS,
+    RELATIVE_SCATTER,
+    SPEEDS_PER_DENSITY,
+    place_on_scale,
+    scale_of_share,
+)
 from basefog.records.content import Batch, Stock, Test
 from basefog.records.findings import Curve, Quantity, Scatter
 from basefog.records.vocabulary import LOG10_2
@@ -101,7 +108,11 @@ def scatter_of_strips(batches: Sequence[Batch], repeatability: float, names: Ite
 
 def _of_strips(name: str, batches: Sequence[Batch], repeatability: float) -> Scatter | None:
     if name in GRADIENTS:
-        figures = [strip["high"] - strip["low"] for batch in batches if {"high", "low"} <= (strip := batch.control_strip).keys()]
+        figures = [
+            strip["high"] - strip["low"]
+            for batch in batches
+            if {"high", "low"} <= (strip := batch.control_strip).keys()
+        ]
         read = 2 * repeatability**2
     elif name in SPEEDS_PER_DENSITY:
         figures, read = rises_of_low(batches), 2 * repeatability**2
@@ -143,7 +154,12 @@ def assume_scatter(names: Iterable[str]) -> dict[str, Scatter]:
 
 
 def scatter_of(
-    name: str, quantity: Quantity, scatter: Scatter | None, curve: Curve | None, base: float | None, low_rise: float | None
+    scatter: Scatter | None,
+    quantity: Quantity,
+    *,
+    curve: Curve | None,
+    base: float | None,
+    low_rise: float | None,
 ) -> float | None:
     """Return the scatter of one test of one stock on the scale of its measure; None where nothing tells it.
 
@@ -154,8 +170,8 @@ def scatter_of(
         return None
     if scatter.by_gradient:
         gradient = _gradient_at(curve, None if base is None or low_rise is None else base + low_rise)
-        return None if gradient is None else scatter.sigma / gradient * SPEEDS_PER_DENSITY[name]
-    return scatter.sigma * (scale_of_share(name, quantity.value) if scatter.relative else 1.0)
+        return None if gradient is None else scatter.sigma / gradient * SPEEDS_PER_DENSITY[scatter.measure]
+    return scatter.sigma * (scale_of_share(scatter.measure, quantity.value) if scatter.relative else 1.0)
 
 
 def _gradient_at(curve: Curve | None, density: float | None) -> float | None:

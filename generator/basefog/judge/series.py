@@ -8,8 +8,8 @@ are set against the test before them.
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from basefog.judge.compare import compare, not_measured
 from basefog.judge.comparative import NO_REFERENCE, why_curves_differ
+from basefog.judge.compare import compare, not_measured
 from basefog.judge.figures import SeriesFigures, gather_measures, gather_patches
 from basefog.judge.groups import current_group, find_predecessor
 from basefog.judge.patches import GREY_IS_ZERO, compare_with_eye
@@ -29,9 +29,7 @@ from basefog.records.findings import (
 from basefog.records.vocabulary import MEASURES
 
 
-def judge_series(
-    series: Series, measured: Mapping[str, MeasuredTest], scanned: Mapping[str, ScannedTest]
-) -> Findings:
+def judge_series(series: Series, measured: Mapping[str, MeasuredTest], scanned: Mapping[str, ScannedTest]) -> Findings:
     """Return the findings of a whole series.
 
     Arguments: what readings and scans gave, both by `stock/test`, for every test of the series.
@@ -72,6 +70,7 @@ def _find_judges(
         for stock in series.stocks
         if stock.slug != reference.stock and (current := stock.current_test) is not None
     ]
+    of_reference = measured[reference.key].curve
     judges: dict[str, Judge] = {}
     for name in names:
         at_reference = figures.of_stock(reference.stock, reference.key, name)
@@ -81,7 +80,7 @@ def _find_judges(
             stock.slug: figure
             for stock, current in others
             if (figure := figures.of_stock(stock.slug, current.key, name)) is not None
-            and not (name in ON_THE_AXIS and why_curves_differ(measured[current.key].curve, measured[reference.key].curve))
+            and not (name in ON_THE_AXIS and why_curves_differ(measured[current.key].curve, of_reference))
         }
         judges[name] = find_judge(name, of_stocks, at_reference, figures.scatter.get(name))
     return judges
@@ -121,8 +120,9 @@ class _Court:
             frames=measured.frames,
             patches=self._judge_patches(test, is_current=is_current),
             movement=movement,
-            patch_movement={} if before is None else self._move(self.patches, test, before),
+            patch_movement=self._move(self.patches, test, before) if before and test.bracket and before.bracket else {},
             moved_from=None if before is None else before.id,
+            bracket=measured.bracket,
             exposures_repeat_stops=measured.exposures_repeat_stops,
             tone_reproduction=measured.tone_reproduction,
             contrast_time=measured.contrast_time,

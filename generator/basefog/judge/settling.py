@@ -40,7 +40,7 @@ class Compared:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class ToSettle:
+class Settled:
     """So many more tests, of the stock or of the reference, would settle a verdict.
 
     0 tests of nobody where it is firm already. `by_repeats` is false, and the others None, where 20 tests of either
@@ -52,13 +52,13 @@ class ToSettle:
     by_repeats: bool = True
 
 
-FIRM = ToSettle(tests=0, of=None)
-NOT_BY_REPEATS = ToSettle(tests=None, of=None, by_repeats=False)
+FIRM = Settled(tests=0, of=None)
+NOT_BY_REPEATS = Settled(tests=None, of=None, by_repeats=False)
 
 
 def count_tests_to_settle(
     compared: Sequence[Compared], *, reference: Repeated, degrees: float | None, repeats_tell: bool
-) -> tuple[ToSettle | None, ...]:
+) -> tuple[Settled | None, ...]:
     """Return what would settle each of one measure's verdicts, in the order given.
 
     `compared` holds all stocks that have the measure. It is the smallest m of 1 to 20 with |difference| >= d(m)
@@ -92,7 +92,7 @@ def count_tests_to_settle(
     def factor_by_reference(more: int) -> float:
         return dunnett_factor([_share(stock, reference, more) for stock in compared], (degrees or 0) + more)
 
-    found: list[ToSettle | None] = []
+    found: list[Settled | None] = []
     for stock in compared:
         if abs(stock.difference) > factor_by_stock(0) * math.sqrt(_variance(stock, reference)):
             found.append(FIRM)
@@ -113,11 +113,11 @@ def count_tests_to_settle(
     return tuple(found)
 
 
-def _fewest(of_stock: int | None, of_reference: int | None) -> ToSettle:
+def _fewest(of_stock: int | None, of_reference: int | None) -> Settled:
     if of_stock is not None and (of_reference is None or of_stock <= of_reference):
-        return ToSettle(tests=of_stock, of="stock")
+        return Settled(tests=of_stock, of="stock")
     if of_reference is not None:
-        return ToSettle(tests=of_reference, of="reference")
+        return Settled(tests=of_reference, of="reference")
     return NOT_BY_REPEATS
 
 

@@ -43,9 +43,7 @@ def side_of(quantity: Quantity) -> Side | None:
     """Return a quantity's own side of a difference; None where its error isn't known."""
     if quantity.parts is None:
         return None
-    return Side(
-        parts=quantity.parts, tests=quantity.tests, batches=quantity.batches, scatter=quantity.scatter
-    )
+    return Side(parts=quantity.parts, tests=quantity.tests, batches=quantity.batches, scatter=quantity.scatter)
 
 
 def reference_side(quantity: Quantity, reference: Quantity, *, relative: bool) -> Side | None:

@@ -17,6 +17,7 @@ from basefog.records.findings import Comparison, Factors, Quantity, Scatter, ToS
 NOT_TOLD = ToSettle(tests=None, why="repeats do not tell yet how far tests of one film scatter in this")
 NOT_BY_REPEATS = ToSettle(tests=None, why="not by repeats: twenty more tests would not do")
 
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Judge:
     """What judging one measure of any test takes: the reference's figure, the scatter, the factors of all stocks.

@@ -1,4 +1,4 @@
-"""The measuring room: readings and scans' figures in, every test's own quantities out. No files, no clock, no drawing."""
+"""The measuring room: readings and scans' figures in, each test's quantities out. No files, no clock, no drawing."""
 
 from basefog.measure.batches import compare_batches
 from basefog.measure.grain import SCAN_MEASURES, measure_grain_of_test, spectrum_of_test

@@ -87,9 +87,7 @@ def measure_contrast_index(curve: FittedCurve) -> Quantity:
     """
     if curve.base_why is not None:
         return missing(curve.base_why)
-    return quantity_from_draws(
-        find_contrast_index(curve), "1", why=_why_no_contrast_index(curve), wedge=curve.wedge
-    )
+    return quantity_from_draws(find_contrast_index(curve), "1", why=_why_no_contrast_index(curve), wedge=curve.wedge)
 
 
 def find_contrast_index(curve: FittedCurve) -> FloatArray:

@@ -150,7 +150,9 @@ class FittedCurve:
         return (self.last - self.first) / (self.log_exposure.size - 1)
 
 
-def fit_test_curve(test: Test, series: Series, *, shutter_stops: float = STANDARD_SHUTTER_STOPS) -> FittedCurve | NoCurve:
+def fit_test_curve(
+    test: Test, series: Series, *, shutter_stops: float = STANDARD_SHUTTER_STOPS
+) -> FittedCurve | NoCurve:
     """Return the curve of a test: from its wedge exposure, else from the grey patch of its bracket (noted).
 
     The bracket also serves where a wedge exposure was read and gives no curve; what that lacked is then in the note.

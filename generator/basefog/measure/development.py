@@ -21,7 +21,7 @@ SMALLEST_ERROR = 1e-4
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class DevelopedContrast:
-    """The average gradient of one test of a family: `draws` (1 + DRAWS,), the wedge's error in them; NaN without one."""
+    """The average gradient of one test of a family: `draws` (1 + DRAWS,) with the wedge's error; NaN without."""
 
     test: Test
     average_gradient: Quantity

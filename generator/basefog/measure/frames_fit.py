@@ -18,7 +18,7 @@ from basefog.measure.resampling import DRAWS
 from basefog.measure.smoother import apply_to_rows
 from basefog.measure.two_way import BoolArray, IntArray, TwoWay, find_linked, find_residuals, leave_out, solve_two_way
 from basefog.records.content import FloatArray, Frame, Test
-from basefog.records.findings import Remark
+from basefog.records.findings import FrameReading, Remark
 from basefog.records.vocabulary import LOG10_2
 
 SECANT_REACH = 0.10
@@ -47,24 +47,6 @@ class NoFramesFit:
 
     why: str
     remarks: tuple[Remark, ...] = ()
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class FrameReading:
-    """One mean reading of a patch on a frame, and what the fit makes of it.
-
-    `density` stands on the curve's own base plus fog, as the curve does; `predicted_density` is the curve's at the
-    frame's exposure and the patch's place, None where the fit has either not or the curve ends before it. `used` says
-    whether it served; `left_out`, that it disagrees with the others and was left out (or would have been, had there
-    been enough of them).
-    """
-
-    frame: str
-    patch: str
-    density: float
-    predicted_density: float | None
-    used: bool
-    left_out: bool
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)

@@ -46,7 +46,9 @@ def _measure(fit: FramesFit | NoFramesFit, patch: str) -> PatchStops:
     draws = place / LOG10_2
     notes = [note for note in (fit.curve.note, fit.note) if note]
     return PatchStops(
-        stops_from_grey=quantity_from_draws(draws[: 1 + DRAWS], "stops", why="", note="; ".join(notes) or None),
+        stops_from_grey=quantity_from_draws(
+            draws, "stops", why="", note="; ".join(notes) or None, wedge=fit.curve.wedge
+        ),
         draws=draws,
         variance=float(np.mean((draws[1 : 1 + DRAWS] - draws[0]) ** 2)),
         reading_variance=float(fit.place_reading_variance[fit.patches.index(patch)]) / LOG10_2**2,

@@ -17,7 +17,7 @@ from basefog.measure.curve_fit import STANDARD_SHUTTER_STOPS, FittedCurve, NoCur
 from basefog.measure.curve_measures import measure_curve, remark_on_curve, tabulate_curve
 from basefog.measure.development import DevelopedContrast, find_family, measure_matching_time, trace_contrast_time
 from basefog.measure.frames_fit import FramesFit, NoFramesFit, fit_frames, pool_shutter_scatter
-from basefog.measure.intervals import missing, parts_of_draws, scale_parts
+from basefog.measure.intervals import parts_of_draws, scale_parts
 from basefog.measure.patch_stops import measure_patch_stops
 from basefog.measure.resampling import DRAWS, WedgeRows, fold_wedge
 from basefog.measure.shadow_match import (
@@ -39,8 +39,11 @@ from basefog.measure.tone_reproduction import (
     reproduce_tones,
 )
 from basefog.measure.work import Work
-from basefog.records.content import FloatArray, Series, Test
-from basefog.records.findings import ContrastTime, MeasuredTest, Quantity, StepFinding
+from basefog.records.content import FloatArray, Series, Test, read_only
+from basefog.records.findings import BracketFit, ContrastTime, MeasuredTest, PatchLine, Quantity, Remark, StepFinding
+
+LINE_MARGIN_STOPS, LINE_POINTS = 0.3, 61
+"""How far the lines of patches run beyond the frames, stops, and in how many points."""
 
 NO_REFERENCE = "the reference has no current test"
 
@@ -73,7 +76,7 @@ def measure_series(series: Series, reference_group: tuple[Test, ...]) -> dict[st
 
 
 def measure_work(test: Test, series: Series, *, shutter_stops: float = STANDARD_SHUTTER_STOPS) -> Work:
-    """Return a test with its fitted curve, its base plus fog, the measures of the curve, and its frames fitted together.
+    """Return a test with its fitted curve, base plus fog, the measures of the curve, and its frames fitted together.
 
     Arguments: `shutter_stops`, how well exposures repeat, for a curve that rests on the bracket.
     """
@@ -149,7 +152,7 @@ class _Layout:
             curve_why=work.curve_why,
             steps=_list_steps(test),
             frames=describe_frames(shadows, self.target, match, frames),
-            bracket=work.frames.picture if isinstance(work.frames, FramesFit) else None,
+            bracket=_trace_bracket(work.frames) if isinstance(work.frames, FramesFit) else None,
             exposures_repeat_stops=work.frames.exposures_repeat_stops if isinstance(work.frames, FramesFit) else None,
             tone_reproduction=reproduce_tones(work.curve, self.paper),
             contrast_time=contrast_time,
@@ -192,7 +195,7 @@ class _Layout:
         aim = None if self.contrast is None else self.contrast.average_gradient.value
         return measure_matching_time(test, family, self.contrast), trace_contrast_time(family, aim)
 
-    def _remark_on_bracket(self, work: Work) -> tuple[object, ...]:
+    def _remark_on_bracket(self, work: Work) -> tuple[Remark, ...]:
         if work.test.bracket is None:
             return ()
         on_steps = remark_on_steps(work.test.bracket.frames, self.series.protocol)
@@ -234,6 +237,20 @@ def _contrast_of_group(works: list[Work]) -> DevelopedContrast | None:
     draws = np.mean([one.draws for one in had], axis=0)
     first = contrasts[0]
     return replace(first, draws=draws, average_gradient=replace(first.average_gradient, value=float(draws[0])))
+
+
+def _trace_bracket(fit: FramesFit) -> BracketFit:
+    """Return the readings of a bracket and the line of each patch through all frames."""
+    stops = np.linspace(fit.stops.min() - LINE_MARGIN_STOPS, fit.stops.max() + LINE_MARGIN_STOPS, LINE_POINTS)
+    lines = [(patch, fit.line_of(patch, stops)) for patch in fit.patches]
+    return BracketFit(
+        readings=fit.readings,
+        lines=tuple(
+            PatchLine(patch=patch, stops=read_only(stops), density=read_only(density))
+            for patch, density in lines
+            if density is not None
+        ),
+    )
 
 
 def _list_steps(test: Test) -> tuple[StepFinding, ...]:

@@ -13,8 +13,8 @@ import numpy as np
 from basefog.measure.bracket_readings import tabulate_bracket
 from basefog.measure.curve_fit import BRACKET_AXIS, FittedCurve
 from basefog.measure.frames_fit import FramesFit, NoFramesFit
-from basefog.measure.intervals import LOST_SHARE, NORMAL_FACTOR, missing, student_factor
-from basefog.measure.resampling import DRAWS, seeded_generator
+from basefog.measure.intervals import LOST_SHARE, missing, student_factor
+from basefog.measure.resampling import DRAWS, NORMAL_FACTOR, seeded_generator
 from basefog.measure.shadow_curve import find_net_shadows, find_stops, fit_shadow_curve, read_at_metered
 from basefog.records.content import FloatArray, Frame, Test
 from basefog.records.findings import FrameFinding, Quantity

@@ -9,7 +9,7 @@ import numpy as np
 from basefog.measure.curve_fit import BRACKET_AXIS, FittedCurve
 from basefog.measure.intervals import missing, quantity_from_draws, scale_parts
 from basefog.records.content import FloatArray
-from basefog.records.findings import Curve, ErrorParts, Quantity
+from basefog.records.findings import Curve, Quantity
 
 SPEED_POINT_DENSITY = 0.10
 """Density above base plus fog at the speed point (ISO 6:1993)."""
@@ -185,7 +185,9 @@ def _speed_quantity(point: Quantity, *, value: float) -> Quantity:
         return replace(point, unit="ISO")
     low, high = float(compute_speed(point.high)), float(compute_speed(point.low))
     exact = float(compute_speed(point.value))
-    return replace(point, value=value, low=low, high=high, unit="ISO", exact=exact, parts=scale_parts(point.parts, -1.0))
+    return replace(
+        point, value=value, low=low, high=high, unit="ISO", exact=exact, parts=scale_parts(point.parts, -1.0)
+    )
 
 
 def why_axes_differ(curve: FittedCurve | Curve, other: FittedCurve | Curve) -> str:

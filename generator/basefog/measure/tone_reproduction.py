@@ -16,7 +16,8 @@ import numpy as np
 from basefog.measure.contrast import TONES
 from basefog.measure.crossing import find_crossings, fit_rising_rows
 from basefog.measure.curve_fit import FittedCurve
-from basefog.measure.intervals import LOST_SHARE, NORMAL_FACTOR, missing, quantity_from_draws
+from basefog.measure.intervals import LOST_SHARE, missing, quantity_from_draws
+from basefog.measure.resampling import drawn_rows, half_widths
 from basefog.measure.speed import find_speed_point, why_curve_ends_short, why_no_speed_point
 from basefog.records.content import FloatArray, Paper, read_only
 from basefog.records.findings import Quantity, ToneReproduction

@@ -81,6 +81,7 @@ class Protocol:
     bracket_step_stops: float | None
     grey_patch: str | None
     shadow_patch: str | None
+    development: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -78,7 +78,12 @@ class Quantity:
     `bound` is "lower" where the true value is at least this; `note` tells how it departs from the plain definition;
     `at_density`, `as_read` and `relative_to_average` are carried by the measures that measures.md names. `exact` is
     the figure before it was rounded to a standard scale. `parts` say where the error comes from; of a measure that is
-X
+    itself a difference to the reference they are the test's own and `of_reference` those of what is subtracted.
+
+    `tests` is how many tests the figure is the mean of, `batches` in which batch each was developed (None: not known),
+    and `scatter` the standard deviation by which one such test differs from its likes though nothing was changed, in
+    the unit of the parts; None where nothing tells it.
+    """
 
     value: float | None
     low: float | None
@@ -186,6 +191,41 @@ class FrameFinding:
     shadow_density: float | None
     residual_density: float | None
     residual_stops: float | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FrameReading:
+    """One mean reading of a patch on a frame, and what the fit of all frames makes of it.
+
+    `density` stands on the curve's own base plus fog, as the curve does; `predicted_density` is the curve's at the
+    frame's exposure and the patch's place, None where the fit has either not or the curve ends before it. `used` says
+    whether it served; `left_out`, that it disagrees with the others and was left out (or would have been, had there
+    been enough of them).
+    """
+
+    frame: str
+    patch: str
+    density: float
+    predicted_density: float | None
+    used: bool
+    left_out: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class PatchLine:
+    """The density of one patch over the bracket as the fit of all frames has it: equal lengths, NaN off the curve."""
+
+    patch: str
+    stops: FloatArray
+    density: FloatArray
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class BracketFit:
+    """The frames of a bracket fitted together: every reading, and the line of every patch that has a place."""
+
+    readings: tuple[FrameReading, ...]
+    lines: tuple[PatchLine, ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -325,6 +365,7 @@ class MeasuredTest:
     curve_why: str | None
     steps: tuple[StepFinding, ...]
     frames: tuple[FrameFinding, ...]
+    bracket: BracketFit | None = None
     exposures_repeat_stops: float | None = None
     tone_reproduction: ToneReproduction | None = None
     contrast_time: ContrastTime | None = None
@@ -371,6 +412,7 @@ class TestFindings:
     movement: Mapping[str, Comparison] = field(default_factory=dict)
     patch_movement: Mapping[str, Comparison] = field(default_factory=dict)
     moved_from: str | None = None
+    bracket: BracketFit | None = None
     exposures_repeat_stops: float | None = None
     tone_reproduction: ToneReproduction | None = None
     contrast_time: ContrastTime | None = None

@@ -4,7 +4,14 @@ from collections.abc import Mapping
 
 from basefog.publish.addresses import address_of_stock, address_of_test, address_of_test_data
 from basefog.publish.data.encoding import Cell, encode_csv
-from basefog.publish.data.values import ERROR_DIGITS, Json, comparisons_json, measures_json, pooled_json, round_to_digits
+from basefog.publish.data.values import (
+    ERROR_DIGITS,
+    Json,
+    comparisons_json,
+    measures_json,
+    pooled_json,
+    round_to_digits,
+)
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Factors, Findings, Scatter
 from basefog.records.vocabulary import CONTRACT_VERSION, MEASURES

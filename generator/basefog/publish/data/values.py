@@ -115,7 +115,9 @@ def comparison_json(comparison: Comparison, unit: str | None = None) -> Json:
     if comparison.counts:
         data["counts"] = list(comparison.counts)
     if (settle := comparison.to_settle) is not None:
-        data["to_settle"] = {"tests": settle.tests, "of": settle.of} | ({} if settle.why is None else {"why": settle.why})
+        data["to_settle"] = {"tests": settle.tests, "of": settle.of} | (
+            {} if settle.why is None else {"why": settle.why}
+        )
     return data
 
 
@@ -159,7 +161,7 @@ def array_json(values: FloatArray, decimals: int = CURVE_DECIMALS) -> list[float
 def _interval(low: float | None, high: float | None, half: float | None) -> Json:
     if low is None or high is None:
         return {}
-    ends = {"low": rounded(low, half), "high": rounded(high, half)}
+    ends: Json = {"low": rounded(low, half), "high": rounded(high, half)}
     return ends if half is None else ends | {"half": rounded(half, half)}
 
 

@@ -15,7 +15,13 @@ from basefog.picture import (
     list_charts,
     plan_views,
 )
-from basefog.publish.addresses import address_of_any_two, address_of_chart, address_of_stock, address_of_test, relative_link
+from basefog.publish.addresses import (
+    address_of_any_two,
+    address_of_chart,
+    address_of_stock,
+    address_of_test,
+    relative_link,
+)
 from basefog.publish.pages.charts import size_of
 from basefog.publish.pages.frame import CONTROL_STRIPS, METHOD
 from basefog.publish.pages.names import name_pair_in_words

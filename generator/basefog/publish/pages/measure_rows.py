@@ -219,18 +219,14 @@ def _row(measure: Measure, found: TestFindings, reference: TestFindings | None) 
     verdict = None
     if comparison is not None:
         higher, lower = SIDES.get(measure.id, ("higher", "lower"))
-        verdict = verdict_text(
-            comparison, higher=higher, lower=lower, measure=measure.id, turned=measure.id in TURNED
-        )
+        verdict = verdict_text(comparison, higher=higher, lower=lower, measure=measure.id, turned=measure.id in TURNED)
     return MeasureRow(
         id=measure.id,
         name=measure.name,
         unit=UNIT_LABELS.get(measure.unit, measure.unit),
         definition=measure.definition,
         definition_address=address_of_definition(measure.id),
-        quantity=_figure_text(
-            found.measures[measure.id], found.pooled.get(measure.id), signed=measure.id in SIGNED
-        ),
+        quantity=_figure_text(found.measures[measure.id], found.pooled.get(measure.id), signed=measure.id in SIGNED),
         reference=format_quantity(other) if other is not None else None,
         difference=format_difference(comparison) if comparison is not None and not measure.comparative else None,
         verdict=verdict,

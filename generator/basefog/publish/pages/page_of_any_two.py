@@ -6,32 +6,22 @@ made here of the same vocabulary as every other page.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Final
 
 from markupsafe import Markup
 
-from basefog.measure.intervals import added_variance
-from basefog.measure.scan_verdicts import WHY_DENSITIES
+from basefog.judge import IN_LOGARITHMS, WHY_NO_DIFFERENCE, has_difference, rule_of
 from basefog.measure.speed import WHY_AXES
-from basefog.measure.verdicts import WHY_NO_ISO_DIFFERENCE
 from basefog.picture.charts.blank import draw_blank_chart
 from basefog.publish.addresses import address_of_comparison
-from basefog.publish.data.values import SCATTER_DIGITS, round_to_digits
+from basefog.publish.data.values import ERROR_DIGITS, round_to_digits
 from basefog.publish.pages.measure_rows import SIGNED, address_of_definition
 from basefog.publish.pages.names import name_test
 from basefog.publish.pages.quantities import UNIT_LABELS
 from basefog.publish.pages.verdict import SAID
 from basefog.publish.pages.words import SIDES, WORDINGS
 from basefog.records.content import Series, Stock, Test
-from basefog.records.findings import Findings, Scatter
+from basefog.records.findings import Factors, Findings, Scatter
 from basefog.records.vocabulary import MEASURES, Measure
-
-WHY_COMPARATIVE: Final = "it is a difference to the reference already, and two of those are not subtracted"
-
-WHY_DENSE: Final = WHY_DENSITIES.format("#", "#")
-"""Why two granularities have no verdict, # for their two densities."""
-
-_SPEED: Final = "speed_from_reference"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -61,8 +51,9 @@ class ComparedRow:
     """One measure or patch: its words, and what comparing it takes.
 
     `subject`, `clauses` (higher, lower) and `sides` (the same in a table) are its words; `said` is its place in the
-    summary in words, 0 where that leaves it out; `never` says why two of it are not subtracted; `variance` is what the
-    series' scatter adds.
+    summary in words, 0 where that leaves it out; `never` says why two of it are not subtracted. `student` and `firm`
+    times the root of the variance are half the interval and what a firm difference is beyond; `source` told the
+    scatter, empty where nothing did; `in_logarithms` says that the figures' logarithms are compared.
     """
 
     id: str
@@ -71,8 +62,11 @@ class ComparedRow:
     subject: str
     clauses: tuple[str, str]
     sides: tuple[str, str]
-    variance: float
+    student: float
+    firm: float
+    source: str
     said: int
+    in_logarithms: bool = False
     signed: bool = False
     is_standard_speed: bool = False
     never: str = ""
@@ -90,7 +84,7 @@ class AnyTwoPage:
     measures: tuple[ComparedRow, ...]
     patches: tuple[ComparedRow, ...]
     chart: Markup
-    why_dense: str = WHY_DENSE
+    wedges: Mapping[str, Mapping[str, float]]
     why_axes: Mapping[str, str] = field(default_factory=lambda: WHY_AXES)
 
 
@@ -100,14 +94,22 @@ def page_of_any_two(series: Series, findings: Findings) -> AnyTwoPage:
         reference=findings.reference or "",
         reference_name=series.reference_stock.name,
         stocks=tuple(_choice(series, findings, stock) for stock in series.stocks if stock.tests),
-        measures=tuple(_row_of_measure(measure, findings.scatter.get(measure.id)) for measure in MEASURES),
+        measures=tuple(_row_of_measure(measure, findings) for measure in MEASURES),
         patches=tuple(
-            _row_of_patch(patch.id, patch.name, findings.patch_scatter.get(patch.id), len(SAID) + place)
+            _row_of_patch(patch.id, patch.name, findings, len(SAID) + place)
             for place, patch in enumerate(series.patches, start=1)
             # All others are counted from the grey patch: it has nothing to tell.
             if patch.id != series.protocol.grey_patch
         ),
         chart=Markup(draw_blank_chart()),  # noqa: S704  # our own drawing
+        wedges={
+            wedge.id: {
+                step: round_to_digits(float(u_density), ERROR_DIGITS)
+                for step, u_density in zip(wedge.steps, wedge.u_density, strict=True)
+            }
+            for wedge in series.wedges.values()
+            if wedge.u_density is not None
+        },
     )
 
 
@@ -135,28 +137,31 @@ def _label(stock: Stock, test: Test) -> str:
     return ", ".join(filter(None, said))
 
 
-def _row_of_measure(measure: Measure, scatter: Scatter | None) -> ComparedRow:
+def _row_of_measure(measure: Measure, findings: Findings) -> ComparedRow:
     words = WORDINGS[measure.id]
-    label = UNIT_LABELS.get(measure.unit, measure.unit)
-    never = WHY_COMPARATIVE if measure.comparative and measure.id != _SPEED else ""
+    student, firm, source = _rule(findings.scatter.get(measure.id), findings.factors.get(measure.id))
     return ComparedRow(
         id=measure.id,
         name=measure.name,
-        unit=label,
+        unit=UNIT_LABELS.get(measure.unit, measure.unit),
         subject=words.subject,
         clauses=(words.higher, words.lower),
         sides=SIDES.get(measure.id, ("higher", "lower")),
-        variance=_variance(scatter),
+        student=student,
+        firm=firm,
+        source=source,
+        in_logarithms=measure.id in IN_LOGARITHMS,
         said=SAID.index(measure.id) + 1 if measure.id in SAID else 0,
         signed=measure.id in SIGNED,
         is_standard_speed=measure.id == "iso_speed",
-        never=WHY_NO_ISO_DIFFERENCE if measure.id == "iso_speed" else never,
+        never="" if has_difference(measure.id) else WHY_NO_DIFFERENCE,
         definition=measure.definition,
         definition_address=address_of_definition(measure.id),
     )
 
 
-def _row_of_patch(patch: str, name: str, scatter: Scatter | None, said: int) -> ComparedRow:
+def _row_of_patch(patch: str, name: str, findings: Findings, said: int) -> ComparedRow:
+    student, firm, source = _rule(findings.patch_scatter.get(patch), findings.patch_factors.get(patch))
     return ComparedRow(
         id=patch,
         name=name,
@@ -164,11 +169,16 @@ def _row_of_patch(patch: str, name: str, scatter: Scatter | None, said: int) -> 
         subject=name,
         clauses=(f"{name} lighter", f"{name} darker"),
         sides=("lighter", "darker"),
-        variance=_variance(scatter),
+        student=student,
+        firm=firm,
+        source=source,
         said=said,
         signed=True,
     )
 
 
-def _variance(scatter: Scatter | None) -> float:
-    return round_to_digits(added_variance(scatter), SCATTER_DIGITS)
+def _rule(scatter: Scatter | None, factors: Factors | None) -> tuple[float, float, str]:
+    """Return what half an interval and a firm difference of any two are times the root of the variance."""
+    student = rule_of("", scatter, firm=None).student
+    firm = student if factors is None else factors.any_two
+    return round(student, 6), round(firm, 6), "" if scatter is None else scatter.source

@@ -6,11 +6,11 @@ from basefog.publish.addresses import address_of_any_two, address_of_stock, addr
 from basefog.publish.pages.frame import Link, format_date
 from basefog.publish.pages.measure_rows import address_of_definition
 from basefog.publish.pages.names import name_test
-from basefog.publish.pages.quantities import QuantityText, format_half, format_difference, tidy
+from basefog.publish.pages.quantities import QuantityText, format_difference, format_half, tidy
 from basefog.publish.pages.words import Standing, standing_of
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Comparison, Findings
-from basefog.records.vocabulary import MEASURES, Measure
+from basefog.records.vocabulary import MEASURES
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -14,7 +14,7 @@ from basefog.publish.pages.page_of_summary import format_unit
 from basefog.publish.pages.quantities import tidy
 from basefog.publish.pages.study import Study, StudyCell, study_of
 from basefog.records.content import Series
-from basefog.records.findings import BatchFinding, Findings
+from basefog.records.findings import BatchFinding, Findings, Scatter
 from basefog.records.numbers import format_number
 from basefog.records.vocabulary import MEASURE_BY_ID, MEASURES
 
@@ -58,8 +58,8 @@ class ScatterRow:
     anchor: str
     unit: str
     sigma: str
-    degrees_of_freedom: int
-    stocks: int
+    degrees_of_freedom: str
+    told_by: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -141,12 +141,25 @@ def _scatter_rows(series: Series, findings: Findings) -> tuple[ScatterRow, ...]:
             measure=name,
             anchor=anchor,
             unit=unit,
-            sigma=format_number(scatter.sigma, 3),
-            degrees_of_freedom=scatter.degrees_of_freedom,
-            stocks=scatter.stocks,
+            sigma=_format_sigma(scatter),
+            degrees_of_freedom="" if scatter.degrees_of_freedom is None else str(scatter.degrees_of_freedom),
+            told_by=_TOLD_BY[scatter.source].format(stocks=scatter.stocks),
         )
         for name, anchor, unit, scatter in named
     )
+
+
+def _format_sigma(scatter: Scatter) -> str:
+    if scatter.relative:
+        return f"{format_number(100 * scatter.sigma, 1)} %"
+    return format_number(scatter.sigma, 3) + (" in density" if scatter.by_gradient else "")
+
+
+_TOLD_BY = {
+    "repeats": "repeats of {stocks} stocks",
+    "batches": "control strips of the batches",
+    "assumed": "an assumption",
+}
 
 
 def _strip_steps(findings: Findings) -> tuple[str, ...]:

@@ -256,7 +256,6 @@ def _rows(
 
 
 def _cells_of(column: Column, found: Sequence[TestFindings]) -> tuple[Cell, ...]:
-    quantities = [test.figure(column.id) if column.id in test.measures else None for test in found]
     return tuple(_cell(test, column) for test in found)
 
 

@@ -1,4 +1,4 @@
-"""What is known of how well a test repeats, in sentences: on the reference's own pages, where it matters to every verdict."""
+"""What is known of how well a test repeats, in sentences, for the reference's own pages."""
 
 from basefog.publish.pages.quantities import UNIT_LABELS
 from basefog.publish.pages.words import join_names
@@ -11,8 +11,9 @@ _TOLD = ("speed_point", "average_gradient", "base_plus_fog", "shadow_match", "rm
 
 
 def say_repeatability(series: Series, findings: Findings) -> tuple[str, ...]:
-    """Return what is known of the reference's repeatability: of how many tests its figures are means, how far tests of
-    one film scatter, how well exposures repeat.
+    """Return what is known of the reference's repeatability.
+
+    Of how many tests its figures are means, how far tests of one film scatter, how well exposures repeat.
     """
     reference = findings.of_reference
     if reference is None:

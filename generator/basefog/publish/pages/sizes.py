@@ -45,9 +45,8 @@ SUBJECT_LOG: Final = 1.30
 def say_stops(stops: float) -> str:
     """Return a number of stops in words: by the nearest part that has a word, else in tenths.
 
-    >>> [say_stops(size) for size in (0.04, 0.1, 0.2, 0.24, 0.33, 0.42, 0.5, 0.68, 1.02)]  # doctest: +NORMALIZE_WHITESPACE
-    ['less than a tenth of a stop', 'about a tenth of a stop', 'about a fifth of a stop', 'about a quarter of a stop',
-     'about a third of a stop', 'about 0.4 stop', 'about half a stop', 'about two thirds of a stop', 'about one stop']
+    >>> say_stops(0.04), say_stops(0.2), say_stops(0.24), say_stops(0.42)
+    ('less than a tenth of a stop', 'about a fifth of a stop', 'about a quarter of a stop', 'about 0.4 stop')
     >>> say_stops(1.3), say_stops(1.6), say_stops(2.49), say_stops(12.2)
     ('about one and a quarter stops', 'about 1.6 stops', 'about two and a half stops', 'about 12.2 stops')
     """
@@ -85,8 +84,11 @@ def say_paper_grades(gradient: float) -> str:
     grades = abs(gradient) * SUBJECT_LOG / PAPER_GRADE_LOG
     if grades >= 1.05:
         return f"about {grades:.1f} paper grades"
-    return say_stops(grades).replace("one stop", "one paper grade").replace("a stop", "a paper grade").replace(
-        " stop", " paper grade"
+    return (
+        say_stops(grades)
+        .replace("one stop", "one paper grade")
+        .replace("a stop", "a paper grade")
+        .replace(" stop", " paper grade")
     )
 
 
