@@ -1,14 +1,11 @@
 """Places among many tests: the same rule as a verdict between every two of them."""
 
-from dataclasses import replace
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from basefog.measure.intervals import compare, missing
 from basefog.measure.places import Places, find_places
-from basefog.measure.scan_verdicts import GROWTH_WITH_DENSITY, compare_scan_measures
 from basefog.records.findings import Quantity, Scatter
 
 SCATTER = Scatter(measure="average_gradient", sigma=0.03, degrees_of_freedom=6, stocks=3)
@@ -29,7 +26,6 @@ def quantities(draw: st.DrawFn) -> Quantity:
         high=None if bare else value + up,
         unit="1",
         bound="lower" if kind == "bound" else None,
-        at_density=draw(st.sampled_from([None, 0.8, 1.0, 1.2])),
     )
 
 
@@ -53,25 +49,6 @@ def test_places_are_counted_verdicts(column: list[Quantity], scatter: Scatter | 
 
     assert [places[index] for index in known] == count_places(verdicts, known)
     assert all(places[index] is None for index in range(len(column)) if index not in known)
-
-
-@given(st.lists(quantities(), max_size=7), st.sampled_from([None, SCATTER]))
-def test_granularities_are_placed_as_they_are_judged(column: list[Quantity], scatter: Scatter | None) -> None:
-    """At different densities a granularity stands before another only where it does so at either's density."""
-    known = [index for index, quantity in enumerate(column) if quantity.value is not None]
-    spread = {} if scatter is None else {"rms_granularity": replace(scatter, measure="rms_granularity")}
-
-    def judge(one: Quantity, other: Quantity) -> str:
-        own, others = {"rms_granularity": one}, {"rms_granularity": other}
-        return compare_scan_measures(own, others, spread)["rms_granularity"].verdict
-
-    verdicts = [
-        ["higher" if judge(one, other) == "higher" and judge(other, one) == "lower" else "" for other in column]
-        for one in column
-    ]
-    places = find_places(column, scatter, growth_with_density=GROWTH_WITH_DENSITY)
-
-    assert [places[index] for index in known] == count_places(verdicts, known)
 
 
 def test_values_on_different_axes_are_not_told_apart() -> None:

@@ -18,7 +18,6 @@ def find_places(
     scatter: Scatter | None = None,
     *,
     axes: Sequence[str] | None = None,
-    growth_with_density: float = 0.0,
 ) -> tuple[Places | None, ...]:
     """Return each test's places from the highest value down, None where it has no value.
 
@@ -26,9 +25,7 @@ def find_places(
     that are lower beyond error. What is beyond error is what `compare` calls higher or lower, with the same scatter.
     A pair of which it says nothing (no interval; a lower bound that does not settle it) is not told apart.
 
-    Arguments: `axes`, one name a test, where values on different axes can't be compared; `growth_with_density`, the
-    power with which the measure grows with net density: a pair read at different densities is told apart only where
-    it stays so when either is brought to the other's density, as granularities are judged.
+    Arguments: `axes`, one name a test, where values on different axes can't be compared.
 
     >>> def about(value: float) -> Quantity:
     ...     return Quantity(value=value, low=value - 0.01, high=value + 0.01, unit="1")
@@ -38,12 +35,7 @@ def find_places(
     known = [index for index, quantity in enumerate(quantities) if quantity.value is not None]
     values, lows, highs = (_column([getattr(quantities[i], end) for i in known]) for end in ("value", "low", "high"))
     bound = np.array([quantities[i].bound == "lower" for i in known], dtype=bool)
-    errors = (values, values - lows, highs - values, added_variance(scatter))
-    beyond = _beyond(*errors)
-    if growth_with_density:
-        density = _column([quantities[i].at_density for i in known])
-        factor = np.nan_to_num((density[:, None] / density[None, :]) ** growth_with_density, nan=1.0)
-        beyond &= _beyond(*errors, of_other=factor) & _beyond(*errors, of_own=factor.T)
+    beyond = _beyond(values, values - lows, highs - values, added_variance(scatter))
     beyond &= ~bound[None, :]
     if axes is not None:
         names = np.array([axes[i] for i in known])
@@ -55,18 +47,10 @@ def find_places(
     return tuple(places)
 
 
-def _beyond(
-    values: FloatArray,
-    down: FloatArray,
-    up: FloatArray,
-    extra: float,
-    *,
-    of_own: FloatArray | float = 1.0,
-    of_other: FloatArray | float = 1.0,
-) -> NDArray[np.bool_]:
-    """Return in row i, column j whether i, times its factor, is higher than j, times its own, beyond error."""
-    apart = values[:, None] * of_own - values[None, :] * of_other
-    error = np.sqrt((down[:, None] * of_own) ** 2 + (up[None, :] * of_other) ** 2 + extra)
+def _beyond(values: FloatArray, down: FloatArray, up: FloatArray, extra: float) -> NDArray[np.bool_]:
+    """Return in row i, column j whether i is higher than j beyond error."""
+    apart = values[:, None] - values[None, :]
+    error = np.sqrt(down[:, None] ** 2 + up[None, :] ** 2 + extra)
     # Without an interval the error is not a number, and nothing is beyond it.
     return np.asarray(apart - error > 0)
 

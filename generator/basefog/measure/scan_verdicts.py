@@ -12,14 +12,6 @@ from basefog.records.findings import Comparison, Findings, Quantity, Scatter, Te
 from basefog.records.scan_figures import EdgeSharpness, TestFigures
 from basefog.records.vocabulary import MEASURES
 
-GROWTH_WITH_DENSITY = 0.85
-"""d log sigma / d log D of opaque discs dropped at random, at D = 1.0 (from their exact variance)."""
-
-WHY_DENSITIES = (
-    "read at net densities of {} and {}: granularity grows with density, and they differ by no more than that may make"
-)
-"""Why two granularities have no verdict, for their two densities."""
-
 
 def put_into_findings(series: Series, findings: Findings, figures: Mapping[str, TestFigures]) -> Findings:
     """Return findings with the scans' measures, their verdicts, their movements, and the scatter of repeats in both.
@@ -52,7 +44,7 @@ def _put(test: TestFindings, figures: TestFigures, white: float | None) -> TestF
     return replace(
         test,
         measures={name: measures.get(name, quantity) for name, quantity in test.measures.items()},
-        spectrum=spectrum_of_test(figures),
+        spectrum=spectrum_of_test(figures, base_density=base),
         edge_response=figures.edge.response if isinstance(figures.edge, EdgeSharpness) else None,
     )
 
@@ -70,44 +62,13 @@ def _judge(
         why = "the reference has no current test: all its tests are withdrawn"
         against = {name: not_measured(why, quantity.unit) for name, quantity in own.items()}
     elif test.reference != test.key:
-        against = compare_scan_measures(own, measures[test.reference], scatter)
-    movement = {} if replaced is None else compare_scan_measures(own, measures[f"{test.stock}/{replaced}"], scatter)
+        against = compare_measures(own, measures[test.reference], scatter)
+    movement = {} if replaced is None else compare_measures(own, measures[f"{test.stock}/{replaced}"], scatter)
     return replace(
         test,
         against_reference=_in_order({**test.against_reference, **against}),
         movement=_in_order({**test.movement, **movement}),
     )
-
-
-def compare_scan_measures(
-    own: Mapping[str, Quantity], others: Mapping[str, Quantity], scatter: Mapping[str, Scatter]
-) -> dict[str, Comparison]:
-    """Return this less other; a granularity whose verdict hangs on the densities of the two views has none.
-
-    Granularity grows with net density, by its square root where grains hardly overlap (Siedentopf 1937, from memory)
-    and by its 0.85th power at 1.0 for opaque discs. A verdict that would turn if the other were brought to this one's
-    density by the latter is not given (project).
-    """
-    plain = compare_measures(own, others, scatter)
-    brought = {name: _bring_to_density(others[name], own[name].at_density) for name in others}
-    turned = compare_measures(own, brought, scatter)
-    return {
-        name: comparison
-        if comparison.verdict == turned[name].verdict
-        else not_measured(
-            WHY_DENSITIES.format(f"{own[name].at_density:.2f}", f"{others[name].at_density:.2f}"),
-            comparison.unit,
-        )
-        for name, comparison in plain.items()
-    }
-
-
-def _bring_to_density(quantity: Quantity, density: float | None) -> Quantity:
-    if density is None or quantity.at_density is None or quantity.value is None:
-        return quantity
-    factor = (density / quantity.at_density) ** GROWTH_WITH_DENSITY
-    low, high = (None if end is None else end * factor for end in (quantity.low, quantity.high))
-    return replace(quantity, value=quantity.value * factor, low=low, high=high)
 
 
 def _in_order(comparisons: Mapping[str, Comparison]) -> dict[str, Comparison]:

@@ -15,7 +15,8 @@ class Quantity:
     """One measured value with its 95 % interval, or None and why it can't be had, in the tester's words.
 
     `bound` is "lower" where the true value is at least this; `note` tells how it departs from the plain definition;
-    `at_density` and `relative_to_average` are carried by the measures that measures.md names.
+    `at_density` is the net density at which it was read and `as_read` what was read there, where it is stated at
+    another; `relative_to_average` is carried by the measures that measures.md names.
     """
 
     value: float | None
@@ -26,6 +27,7 @@ class Quantity:
     bound: str | None = None
     note: str | None = None
     at_density: float | None = None
+    as_read: float | None = None
     relative_to_average: float | None = None
 
     @property

@@ -36,7 +36,12 @@ def _record(required: Mapping[str, object], optional: Mapping[str, object] | Non
 
 
 _INTERVAL: Final[Json] = {"low": _NUMBER, "high": _NUMBER}
-_CARRIED: Final[Json] = {"note": _TEXT, "at_density": _NUMBER, "relative_to_average": _NUMBER}
+_CARRIED: Final[Json] = {
+    "note": _TEXT,
+    "at_density": {"type": "number", "description": "Net density at which a granularity was read."},
+    "as_read": {"type": "number", "description": "The granularity read there; `value` is that at net density 1.0."},
+    "relative_to_average": _NUMBER,
+}
 _BOUND: Final[Json] = {"const": "lower", "description": "The true value is at least this."}
 _QUANTITY: Final[Json] = {
     "oneOf": [

@@ -44,6 +44,8 @@ def quantity_json(quantity: Quantity) -> Json:
     data |= _given(note=quantity.note)
     if quantity.at_density is not None:
         data["at_density"] = round_to(quantity.at_density, DENSITY_DECIMALS)
+    if quantity.as_read is not None:
+        data["as_read"] = rounded(quantity.as_read, half)
     if quantity.relative_to_average is not None:
         data["relative_to_average"] = round_to(quantity.relative_to_average, 3)
     return data

@@ -11,7 +11,6 @@ from typing import Final
 from markupsafe import Markup
 
 from basefog.measure.intervals import added_variance
-from basefog.measure.scan_verdicts import WHY_DENSITIES
 from basefog.measure.speed import WHY_AXES
 from basefog.measure.verdicts import WHY_NO_ISO_DIFFERENCE
 from basefog.picture.charts.blank import draw_blank_chart
@@ -27,9 +26,6 @@ from basefog.records.findings import Findings, Scatter
 from basefog.records.vocabulary import MEASURES, Measure
 
 WHY_COMPARATIVE: Final = "it is a difference to the reference already, and two of those are not subtracted"
-
-WHY_DENSE: Final = WHY_DENSITIES.format("#", "#")
-"""Why two granularities have no verdict, # for their two densities."""
 
 _SPEED: Final = "speed_from_reference"
 
@@ -90,7 +86,6 @@ class AnyTwoPage:
     measures: tuple[ComparedRow, ...]
     patches: tuple[ComparedRow, ...]
     chart: Markup
-    why_dense: str = WHY_DENSE
     why_axes: Mapping[str, str] = field(default_factory=lambda: WHY_AXES)
 
 

@@ -171,7 +171,12 @@ def _format_standard_speed(value: float, low: float | None, high: float | None) 
 def _notes_of(quantity: Quantity) -> str:
     notes = [tidy(quantity.note)] if quantity.note else []
     if quantity.at_density is not None:
-        notes.append(f"at net density {format_number(quantity.at_density, 2)}")
+        read = (
+            f"read as {format_number(quantity.as_read, decimals_for(quantity.half_width))} "
+            if quantity.as_read is not None
+            else ""
+        )
+        notes.append(f"{read}at net density {format_number(quantity.at_density, 2)}")
     if quantity.relative_to_average is not None:
         notes.append(f"{format_number(quantity.relative_to_average, 2)} × the average")
     return "; ".join(notes)

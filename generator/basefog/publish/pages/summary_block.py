@@ -9,7 +9,6 @@ from markupsafe import Markup
 
 from basefog.measure.curve_fit import BRACKET_AXIS
 from basefog.measure.places import Places, find_places
-from basefog.measure.scan_verdicts import GROWTH_WITH_DENSITY
 from basefog.measure.verdicts import WHY_NO_ISO_DIFFERENCE
 from basefog.records.findings import Scatter, TestFindings
 from basefog.records.vocabulary import MEASURE_BY_ID
@@ -21,8 +20,6 @@ _TIES: Final = (
     "Places out of {count}: those that can’t be told apart within the error of the tests are given as a range, and "
     "stocks with the same range are tied."
 )
-
-_GROWS_WITH_DENSITY: Final = frozenset({"rms_granularity", "print_graininess"})
 
 _COMPARATIVE: Final = "The error of the reference counts in both of two stocks, so that ranges err on the wide side."
 
@@ -66,7 +63,6 @@ def standings_of(measure: str, found: Sequence[TestFindings], scatter: Scatter |
             axes=[axis for axis, quantity in zip(axes, quantities, strict=True) if quantity is not None]
             if measure == "speed_point"
             else None,
-            growth_with_density=GROWTH_WITH_DENSITY if measure in _GROWS_WITH_DENSITY else 0.0,
         )
     )
     places = tuple(None if quantity is None else next(placed) for quantity in quantities)
