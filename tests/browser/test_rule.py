@@ -14,11 +14,9 @@ from playwright.sync_api import Browser, Page
 
 from basefog.measure import measure_series
 from basefog.measure.intervals import added_variance, compare, widen
-from basefog.measure.scan_verdicts import compare_scan_measures
 from basefog.measure.speed import WHY_AXES, measure_speed_from_reference, why_axes_differ
 from basefog.measure.verdicts import compare_measures
 from basefog.publish.data.values import quantity_json
-from basefog.publish.pages.page_of_any_two import WHY_DENSE
 from basefog.publish.pages.quantities import (
     decimals_of_column,
     decimals_of_row,
@@ -181,7 +179,6 @@ def test_verdicts_against_the_reference_are_those_published(page: Page, demo: Fi
                 raw(published(reference.measures[name])),
                 added_variance(demo.scatter.get(name)),
                 WHY_AXES[axes] if axes and name == "speed_point" else "",
-                "",
             ]
             for name in names
         ]
@@ -217,12 +214,12 @@ def quantities(draw: st.DrawFn, *, missing: bool = True) -> Quantity:
 def test_any_two_quantities_are_compared_as_python_does(
     page: Page, pairs: list[tuple[Quantity, Quantity, float]]
 ) -> None:
-    """Lopsided, bounded, missing, at other densities, with and without scatter."""
-    found = run(page, "rule.compareMeasure", [[raw(a), raw(b), 0, "", WHY_DENSE] for a, b, _ in pairs])
+    """Lopsided, bounded, missing, with and without scatter."""
+    found = run(page, "rule.compareMeasure", [[raw(a), raw(b), 0, ""] for a, b, _ in pairs])
     speeds = run(page, "rule.compare", [[raw(a), raw(b), variance] for a, b, variance in pairs])
 
     for (a, b, variance), one, wide in zip(pairs, found, speeds, strict=True):
-        assert_same(one, compare_scan_measures({"rms_granularity": a}, {"rms_granularity": b}, {})["rms_granularity"])
+        assert_same(one, compare(a, b))
         plain = compare(a, b)
         if plain.difference is not None and "difference" in wide:
             assert wide["high"] - wide["difference"] == pytest.approx(
@@ -248,7 +245,7 @@ def test_what_is_never_subtracted_is_not(page: Page) -> None:
     gone = Quantity(value=None, low=None, high=None, unit="ISO", why="log exposure is relative")
     iso = compare_measures({"iso_speed": known}, {"iso_speed": known}, {})["iso_speed"]
     first, second = run(
-        page, "rule.compareMeasure", [[raw(known), raw(known), 0, iso.why, ""], [raw(gone), raw(known), 0, iso.why, ""]]
+        page, "rule.compareMeasure", [[raw(known), raw(known), 0, iso.why], [raw(gone), raw(known), 0, iso.why]]
     )
 
     assert_same(first, iso)

@@ -8,7 +8,6 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Locator, Page
 
 from basefog.measure.intervals import compare
-from basefog.measure.scan_verdicts import compare_scan_measures
 from basefog.records.content import Series
 from basefog.records.findings import Findings, Quantity
 from basefog.records.vocabulary import MEASURE_BY_ID
@@ -83,14 +82,9 @@ def quantities_of(series: Series, findings: Findings, measure: str) -> dict[str,
 def count_places(findings: Findings, measure: str, column: Sequence[Quantity], *, up: bool) -> list[str]:
     """Return each quantity's places, counted from verdicts between every two, as a reader sees them."""
     scatter = None if MEASURE_BY_ID[measure].comparative else findings.scatter.get(measure)
-    spread = {measure: scatter} if scatter else {}
 
     def beyond(one: Quantity, other: Quantity) -> bool:
-        """Say whether one is higher, both ways round, as granularities at two densities are judged."""
-        if measure == "rms_granularity":
-            there = compare_scan_measures({measure: one}, {measure: other}, spread)[measure].verdict
-            back = compare_scan_measures({measure: other}, {measure: one}, spread)[measure].verdict
-            return there == "higher" and back == "lower"
+        """Say whether one is higher."""
         return compare(one, other, scatter).verdict == "higher"
 
     texts = []

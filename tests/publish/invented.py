@@ -228,7 +228,9 @@ def furnish(found: TestFindings) -> TestFindings:
         **found.measures,
         "gamma": Quantity(value=0.61234, low=0.60123, high=0.62345, unit="1", relative_to_average=1.0456),
         "maximum_density": Quantity(value=2.2719, low=2.2681, high=2.2757, unit="D", bound="lower"),
-        "rms_granularity": Quantity(value=12.346, low=11.9, high=12.8, unit="1", note="from one scan", at_density=1.0),
+        "rms_granularity": Quantity(
+            value=12.346, low=11.9, high=12.8, unit="1", note="from one scan", at_density=0.961, as_read=11.978
+        ),
         "speed_point": Quantity(value=-1.3333333, low=None, high=None, unit="log H"),
     }
     patch = PatchFinding(

@@ -82,7 +82,8 @@ def test_a_value_is_rounded_once_by_its_interval(files: Mapping[str, bytes]) -> 
         "high": 12.8,
         "unit": "1",
         "note": "from one scan",
-        "at_density": 1.0,
+        "at_density": 0.961,
+        "as_read": 11.98,
     }
     assert measures["speed_point"] == {"value": -1.333, "unit": "log H"}
 

@@ -154,3 +154,13 @@ def test_a_shown_interval_never_hides_on_which_side_of_zero_it_lies(
 def number_of(text: str) -> float:
     """Return a number as a page writes it."""
     return float(text.replace(MINUS, "-"))
+
+
+def test_a_granularity_tells_what_was_read() -> None:
+    """Beside the figure at net density 1.0 stand the one that was read and the density it was read at."""
+    stated = replace(quantity(12.35, 0.45), at_density=0.961, as_read=11.978)
+
+    assert format_quantity(stated).note == "read as 11.98 at net density 0.96"
+    assert format_quantity(replace(stated, note="from one scan")).note == (
+        "from one scan; read as 11.98 at net density 0.96"
+    )

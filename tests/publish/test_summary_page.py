@@ -7,7 +7,6 @@ from dataclasses import replace
 import html5lib
 import pytest
 
-from basefog.measure.places import find_places
 from basefog.publish.pages.frame import SUMMARY, frame_of, head_of
 from basefog.publish.pages.page_of_summary import SummaryPage, page_of_summary
 from basefog.publish.pages.plan import make_summary
@@ -172,14 +171,6 @@ def test_log_exposures_on_different_axes_are_not_told_apart(many: tuple[Series, 
 
     assert standings.places == ((2, 3), (1, 2), (1, 3))
     assert "without a scale in common" in standings.note
-
-
-def test_grain_is_placed_by_its_density(many: tuple[Series, Findings]) -> None:
-    """Two granularities whose order hangs on the densities they were read at are not told apart."""
-    read = [replace(about(10.0, 0.2), at_density=0.9), replace(about(10.6, 0.2), at_density=1.0)]
-
-    assert find_places(read) == ((2, 2), (1, 1))
-    assert standings_of("rms_granularity", only(many[1], "rms_granularity", read), None).places == ((1, 2), (1, 2))
 
 
 def test_a_series_without_a_test_that_counts_says_so() -> None:

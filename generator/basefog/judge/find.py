@@ -33,10 +33,11 @@ def find_findings(series: Series, figures: Mapping[str, TestFigures]) -> Finding
 
 
 def _scan(test: MeasuredTest, figures: TestFigures, paper_white: float | None) -> ScannedTest:
-    found = measure_grain_of_test(figures, base_density=test.measures["base_plus_fog"].value, paper_white=paper_white)
+    base = test.measures["base_plus_fog"].value
+    found = measure_grain_of_test(figures, base_density=base, paper_white=paper_white)
     return ScannedTest(
         measures={name: _with_parts(quantity) for name, quantity in found.items()},
-        spectrum=spectrum_of_test(figures),
+        spectrum=spectrum_of_test(figures, base_density=base),
         edge_response=figures.edge.response if isinstance(figures.edge, EdgeSharpness) else None,
     )
 

@@ -130,13 +130,13 @@ MEASURES: Final[tuple[Measure, ...]] = (
         id="rms_granularity",
         name="RMS granularity",
         unit="1",
-        definition="A thousand times the standard deviation of density seen through a 48 um aperture.",
+        definition="A thousand times the standard deviation of density through a 48 um aperture, at net density 1.0.",
     ),
     Measure(
         id="grain_correlation",
         name="Grain correlation",
         unit="um",
-        definition="Full width at half height of the density's autocorrelation on the film.",
+        definition="Full width at half height of the density's autocorrelation, of film and scanner together.",
     ),
     Measure(
         id="print_graininess",

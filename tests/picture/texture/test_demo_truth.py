@@ -34,14 +34,19 @@ def found() -> Findings:
 
 @pytest.mark.parametrize("truth", SCANNED, ids=lambda truth: truth.stock)
 def test_granularity_is_true(truth: TestTruth) -> None:
-    """Every film's granularity is what it was grown with at that density, within 5 %: sampling makes 2."""
+    """Every film's granularity is what it was grown with at net density 1.0, within 3.5 %: its interval is 2 to 3.
+
+    What was read differs from it by up to 9 %, as the even tones lie at 0.92 to 1.08.
+    """
     grain = found().tests[truth.key].measures["rms_granularity"]
     aim = compute_expected(truth).rms_granularity
     assert grain.value is not None, grain.why
     assert grain.at_density is not None
+    assert grain.as_read is not None
     assert aim is not None
 
-    assert grain.value == pytest.approx(aim * float(compute_scatter(np.array([grain.at_density]))[0]), rel=0.05)
+    assert grain.value == pytest.approx(aim, rel=0.035)
+    assert grain.as_read == pytest.approx(aim * float(compute_scatter(np.array([grain.at_density]))[0]), rel=0.035)
 
 
 @pytest.mark.parametrize("truth", SCANNED, ids=lambda truth: truth.stock)

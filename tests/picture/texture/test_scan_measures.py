@@ -330,3 +330,24 @@ def test_the_whole_box_is_measured(size: tuple[int, int], region: Region) -> Non
 
     assert planned.grain == ((view.id, region),)
     assert planned.edge is None
+
+
+def test_every_view_of_grain_is_measured() -> None:
+    """All views that show grain are read, in the series' order; the one nearest net density 1.0 is stated."""
+    series = whole()[0]
+    [even, edge] = series.views
+    second = replace(even, id="second")
+    more = replace(series, views=(second, even, edge))
+    planned = {test.key: work for test, _, work in works_of(more)}["fell-100/2026-02-01"]
+    dense = codes_of(0.012, density=1.50, seed=7)
+    seen = measure_regions(iter([dense[:, :SIDE_PX], codes_of(0.01)[:, :SIDE_PX], dense[:, SIDE_PX:]]), planned)
+    figures = gather_figures(more, [("fell-100/2026-02-01", seen)])["fell-100/2026-02-01"]
+    found = quantities_of(seen)["rms_granularity"]
+
+    assert [view for view, _ in planned.grain] == ["second", "even"]
+    assert len(regions_of_work(planned)) == 3
+    assert not isinstance(figures.grain, NotSeen)
+    assert [one.view for one in figures.grain] == ["second", "even"]
+    assert isinstance(figures.edge, EdgeSharpness)
+    assert found.at_density == pytest.approx(1.0, abs=0.01)
+    assert found.as_read == pytest.approx(10.0, rel=0.06)

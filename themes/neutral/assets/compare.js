@@ -53,7 +53,7 @@
     const at = ["higher", "lower", "no measurable difference"].indexOf(found.verdict);
     const difference = rule.write(found, true, decimals);
     pair.forEach((q, side) => {
-      const notes = [q.note, q.at_density && `at net density ${number(q.at_density, 2)}`, q.relative_to_average && `${number(q.relative_to_average, 2)} × the average`].filter(Boolean);
+      const notes = [q.note, q.at_density && `${q.as_read ? `read as ${number(q.as_read, rule.decimalsOf([q]))} ` : ""}at net density ${number(q.at_density, 2)}`, q.relative_to_average && `${number(q.relative_to_average, 2)} × the average`].filter(Boolean);
       cells[side + 1].innerHTML = q.value == null ? span("none", "not measured") : quantity(dataset.iso ? rule.writeSpeed(q) : rule.write(q, dataset.signed, decimals), q.bound && "≥ ") + span("note", safe(notes.join("; ")));
     });
     row.hidden = pair.every(({ value }) => value == null);
@@ -83,7 +83,7 @@
       const id = row.id.slice(3);
       const { variance } = row.dataset;
       const why = id === "speed_point" ? never : row.dataset.never;
-      const found = id === "speed_from_reference" ? rule.compareSpeed(...measures("speed_point"), +variance, never) : rule.compareMeasure(...measures(id), +variance, why, words.dense);
+      const found = id === "speed_from_reference" ? rule.compareSpeed(...measures("speed_point"), +variance, never) : rule.compareMeasure(...measures(id), +variance, why);
       fill(row, measures(id), named(measures(id), found), told);
     }
     const patches = [...find("patches").querySelectorAll("tbody tr")].map((row) => {

@@ -18,17 +18,8 @@
       return not(`${a.bound ? (b.bound ? "both tests give" : "this test gives") : "the other test gives"} only a lower bound`);
     return found;
   };
-  // As `compare`, or not at all where `never` says why two values are not subtracted. A granularity whose verdict would
-  // turn if the other were brought to this one's net density has none: `dense` says so, # for the two densities.
-  const compareMeasure = (a, b, variance, never, dense) => {
-    if (never && a.value != null && b.value != null) return not(never);
-    const found = compare(a, b, variance);
-    const growth = (a.at_density / b.at_density) ** 0.85;
-    const brought = { ...b };
-    for (const end of ["value", "low", "high"]) brought[end] *= growth;
-    if (b.low == null || !growth || found.verdict === compare(a, brought, variance).verdict) return found;
-    return not([a, b].reduce((words, q) => words.replace("#", number(q.at_density, 2)), dense));
-  };
+  // As `compare`, or not at all where `never` says why two values are not subtracted.
+  const compareMeasure = (a, b, variance, never) => (never && a.value != null && b.value != null ? not(never) : compare(a, b, variance));
   // Whether what rounding took from the published numbers could turn the verdict.
   const isClose = ({ low, high }, ...pair) => Math.min(Math.abs(low), Math.abs(high)) < pair.reduce((sum, q) => sum + 10 ** -decimalsFor(halfOf(q)) / 2, 0);
   // Stops by which `a` is faster than `b`, from their speed points.

@@ -23,10 +23,9 @@ MOST_PX = 4_000_000
 def plan_scan_work(test: Test, scan: Scan, series: Series) -> ScanWork | None:
     """Return what is to be measured from a scan of a test, None where it shows nothing that is measured.
 
-    A test's grain is measured in the first view of the series that shows grain, of the negative and of the print
-    each, its sharpness in the first view of the negative that shows it: the same views for every stock. Where a view
-    lies on a scan its registration says, so that the test's scans have to be registered. Of a view beyond
-    `MOST_PX` the middle is measured.
+    A test's grain is measured in every view of the series that shows grain, its sharpness in the first view of the
+    negative that shows it: the same views for every stock. Where a view lies on a scan its registration says, so that
+    the test's scans have to be registered. Of a view beyond `MOST_PX` the middle is measured.
     """
     grain = _regions_on(scan, test, _grain_views(series, scan.of), series)
     edge = _regions_on(scan, test, _edge_views(series) if scan.of == "negative" else (), series)
@@ -57,8 +56,8 @@ def gather_figures(series: Series, seen: Sequence[tuple[str, ScanSeen]]) -> dict
 
 
 def _grain_views(series: Series, of: ViewSubject) -> tuple[View, ...]:
-    """Return the first view that shows grain of the negative, or of the print."""
-    return _views(series, of, "grain")[:1]
+    """Return the views that show grain of the negative, or of the print."""
+    return _views(series, of, "grain")
 
 
 def _edge_views(series: Series) -> tuple[View, ...]:

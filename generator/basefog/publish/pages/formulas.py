@@ -161,7 +161,7 @@ FORMULAS: Final[dict[str, Markup]] = {
     ),
     "rms_granularity": formula(
         name("G"), sign("="), number("1000"), sign("·"), name("σ"), sign("("), name("D"), sign(")"),
-        words(" through 48 µm"),
+        sign("·"), power(name("D"), row(sign("−"), name("p"))), words(" through 48 µm"),
     ),
     "grain_correlation": formula(
         name("C"), sign("("), over(name("w"), number("2")), sign(")"), sign("="),
@@ -169,7 +169,7 @@ FORMULAS: Final[dict[str, Markup]] = {
     ),
     "print_graininess": formula(
         name("G"), sign("="), number("1000"), sign("·"), name("σ"), sign("("), sub("D", "print"), sign(")"),
-        words(" through 48 µm × magnification"),
+        sign("·"), power(sub("D", "print"), row(sign("−"), name("p"))), words(" through 48 µm × magnification"),
     ),
     "mtf50": formula(name("MTF"), sign("("), sub("f", "50"), sign(")"), sign("="), _HALF),
     "print_shadow_contrast": _print_contrast("0", "0.60"),

@@ -129,7 +129,7 @@ def _notes_of(quantity: Quantity) -> str:
     notes = [tidy(quantity.note)] if quantity.note else []
     if quantity.as_read is not None and quantity.at_density is not None:
         read = format_number(quantity.as_read, decimals_for(quantity.half_width))
-        notes.append(f"read {read} at net density {format_number(quantity.at_density, 2)}")
+        notes.append(f"read as {read} at net density {format_number(quantity.at_density, 2)}")
     elif quantity.at_density is not None:
         notes.append(f"at net density {format_number(quantity.at_density, 2)}")
     if quantity.tests > 1:
