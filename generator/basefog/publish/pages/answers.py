@@ -3,9 +3,12 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from html import escape
+from typing import Final
 
 from markupsafe import Markup
 
+from basefog.measure.intervals import compare, not_measured
+from basefog.measure.verdicts import WHY_NO_ISO_DIFFERENCE
 from basefog.picture import (
     describe_chart,
     describe_control_strip_chart,
@@ -14,19 +17,30 @@ from basefog.picture import (
     list_charts,
     plan_views,
 )
-from basefog.publish.addresses import address_of_chart, address_of_stock, address_of_test, relative_link
+from basefog.publish.addresses import (
+    address_of_any_two,
+    address_of_chart,
+    address_of_stock,
+    address_of_test,
+    relative_link,
+)
 from basefog.publish.pages.charts import size_of
 from basefog.publish.pages.frame import CONTROL_STRIPS, METHOD
-from basefog.publish.pages.names import name_pair_in_words
+from basefog.publish.pages.names import name_pair_in_words, name_test
 from basefog.publish.pages.prose import Answer
 from basefog.publish.pages.quantities import format_difference, format_quantity
 from basefog.publish.pages.view_pairs import Picture, picture_of
-from basefog.publish.pages.words import SIDES, comparison_of, say_standing
+from basefog.publish.pages.words import SIDES, comparison_of, say_difference, say_standing
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Comparison, Findings, TestFindings
 from basefog.records.numbers import PLUS_MINUS
 from basefog.records.prose_calls import ProseCall
-from basefog.records.vocabulary import CHARTS
+from basefog.records.vocabulary import CHARTS, MEASURE_BY_ID
+
+_Named = tuple[Stock, Test, str]
+"""What a call names: a stock, the test meant, and the address of its page."""
+
+WHY_IS_REFERENCE: Final = "this is the reference itself"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -40,33 +54,91 @@ class Answers:
 
     def __call__(self, call: ProseCall) -> Answer:
         """Return what a checked call becomes. Raises LookupError where it names nothing there is."""
-        named = self._named(call.args[0])
-        if named is None:
-            words = f"not measured: {self.series.stock(call.args[0]).name} has no current test"
+        found_names = [self._named(name) for name in call.named]
+        known = [named for named in found_names if named is not None]
+        if len(known) < len(found_names):
+            words = self._why_unmeasured(call.named[found_names.index(None)])
             return Answer(inline=Markup(escape(words)), plain=words)  # noqa: S704  # escaped here
-        stock, test, address = named
-        found = self.findings.tests[test.key]
-        what = call.args[1].lower()
-        if call.name == "value":
-            return self._number(self._value(found, what), f"{address}#{what}")
-        if call.name == "difference":
-            return self._number(format_difference(self._comparison(found, what)).plain, f"{address}#{what}")
-        if call.name == "verdict":
-            return self._number(self._verdict(found, what), f"{address}#{what}")
+        stock, test, address = known[0]
+        what = call.what.lower()
+        if len(known) == 2:
+            return self._compare_two(call.name, known[0], known[1], what)
         if call.name == "chart":
             return self._chart(stock, test, what, address)
-        return self._view(stock, test, what, address)
+        if call.name == "view":
+            return self._view(stock, test, what, address)
+        return self._number(self._words(call.name, stock, test, what), f"{address}#{what}")
 
-    def _named(self, name: str) -> tuple[Stock, Test, str] | None:
+    def _words(self, call: str, stock: Stock, test: Test, what: str) -> str:
+        found = self.findings.tests[test.key]
+        if call == "value":
+            return self._value(found, what)
+        if call == "difference":
+            return format_difference(self._comparison(found, what)).plain
+        if call == "verdict":
+            return self._verdict(found, what)
+        name, reference_name = name_pair_in_words(self.series, stock, test)
+        if test.key == self.findings.reference:
+            return f"{name}: {WHY_IS_REFERENCE}."
+        reference = self.findings.of_reference
+        value = reference.measures[what].value if reference else None
+        return self._sentence(self._comparison(found, what), what, name, reference_name, value)
+
+    def _named(self, name: str) -> _Named | None:
         slug, _, test_id = name.partition("/")
         stock = self.series.stock(slug)
         if test_id:
+            if any(test.id == test_id for test in stock.under_way):
+                return None
             test = stock.test(test_id)
             return stock, test, address_of_test(test)
         current = stock.current_test
         if current is None:
             return None
         return stock, current, address_of_stock(slug)
+
+    def _why_unmeasured(self, name: str) -> str:
+        slug, _, test_id = name.partition("/")
+        stock = self.series.stock(slug)
+        if test_id:
+            return f"not measured: {stock.name}’s test {test_id} is under way"
+        return f"not measured: {stock.name} has no current test"
+
+    def _compare_two(self, call: str, one: _Named, other: _Named, what: str) -> Answer:
+        """Answer a call that sets one test against another, neither of which need be the reference."""
+        found, beside = self.findings.tests[one[1].key], self.findings.tests[other[1].key]
+        comparison = self._compare(found, beside, what)
+        address = address_of_any_two(one[1], other[1])
+        if call == "difference":
+            return self._number(format_difference(comparison).plain, address)
+        if call == "verdict":
+            higher, lower = SIDES.get(what, ("higher", "lower"))
+            return self._number(say_standing(comparison, higher=higher, lower=lower), address)
+        name, beside_name = one[0].name, other[0].name
+        if name == beside_name:
+            name, beside_name = (f"{name}’s test of {name_test(test)}" for test in (one[1], other[1]))
+        return self._number(self._sentence(comparison, what, name, beside_name, beside.measures[what].value), address)
+
+    def _compare(self, found: TestFindings, beside: TestFindings, what: str) -> Comparison:
+        if beside.key == self.findings.reference:
+            return self._comparison(found, what)
+        unit = found.measures[what].unit
+        if MEASURE_BY_ID[what].comparative:
+            return not_measured("it is told against the reference alone", unit)
+        if what == "iso_speed":
+            return not_measured(WHY_NO_ISO_DIFFERENCE, unit)
+        curves = (found.curve, beside.curve)
+        if what == "speed_point" and not (
+            all(curve is not None and curve.absolute for curve in curves)
+            or len({curve and (curve.absolute, curve.axis) for curve in curves}) == 1
+        ):
+            return not_measured("their log exposures have no axis in common", unit)
+        return compare(found.measures[what], beside.measures[what], self.findings.scatter.get(what))
+
+    def _sentence(
+        self, comparison: Comparison, what: str, name: str, beside_name: str, beside_value: float | None
+    ) -> str:
+        return f"{name} against {beside_name}: {say_difference(what, comparison, beside_value).text}."
 
     def _value(self, found: TestFindings, what: str) -> str:
         if what in found.measures:
@@ -78,7 +150,7 @@ class Answers:
             return comparison
         if what in found.patches:
             return found.patches[what].against_reference
-        return Comparison(verdict="not measured", why="this is the reference itself")
+        return Comparison(verdict="not measured", why=WHY_IS_REFERENCE)
 
     def _verdict(self, found: TestFindings, what: str) -> str:
         comparison = self._comparison(found, what)
