@@ -59,23 +59,26 @@ def test_calls_are_found_wherever_text_stands(text: str) -> None:
 @pytest.mark.parametrize(
     ("text", "error"),
     [
-        ("{{ }}", "found '{{ }}', expected one of value, difference, verdict, chart, view with two quoted names"),
+        ("{{ }}", "found '{{ }}', expected one of value, difference, verdict, sentence, chart, view with quoted names"),
         (
             '{{ value("a", "b").x }}',
             (
-                'found \'{{ value("a", "b").x }}\', expected one of value, difference, verdict, chart, view with two'
-                " quoted names"
+                'found \'{{ value("a", "b").x }}\', expected one of value, difference, verdict, sentence, chart, view'
+                " with quoted names"
             ),
         ),
         (
             "{{ value(“a”, “b”) }}",
             (
-                "found '{{ value(“a”, “b”) }}', expected one of value, difference, verdict, chart, view with two quoted"
-                " names"
+                "found '{{ value(“a”, “b”) }}', expected one of value, difference, verdict, sentence, chart, view with"
+                " quoted names"
             ),
         ),
         ("{{ value() }}", "value: expected two quoted names, found 0"),
         ('{{ value("a", "b", "c") }}', "value: expected two quoted names, found 3"),
+        ('{{ chart("a", "b", "c") }}', "chart: expected two quoted names, found 3"),
+        ('{{ sentence("a") }}', "sentence: expected two quoted names, or three, found 1"),
+        ('{{ verdict("a", "b", "c", "d") }}', "verdict: expected two quoted names, or three, found 4"),
         ("a {{ value(", "'{{' is never closed"),
         ('{{ value("a",\n\n"b") }}', "'{{' is never closed"),
         ("{% raw %}", "found '{% raw %}', expected no template commands"),
@@ -84,8 +87,8 @@ def test_calls_are_found_wherever_text_stands(text: str) -> None:
         (f"![{CALL}](b)", f"found '{CALL}' inside a link, picture or tag"),
         (
             "{{ " + "x" * 100 + " }}",
-            "found '{{ " + "x" * 74 + "...', expected one of value, difference, verdict, chart,"
-            " view with two quoted names",
+            "found '{{ " + "x" * 74 + "...', expected one of value, difference, verdict, sentence,"
+            " chart, view with quoted names",
         ),
     ],
 )
@@ -95,6 +98,17 @@ def test_what_is_no_call(text: str, error: str) -> None:
 
     assert call.error == error
     assert call.mend
+
+
+@pytest.mark.parametrize("name", ["difference", "verdict", "sentence"])
+@pytest.mark.parametrize("named", [("tern-100",), ("tern-100", "marl-400/2026-03-14")])
+def test_a_comparison_names_one_or_two(name: str, named: tuple[str, ...]) -> None:
+    """What compares takes one stock or test, or two where the first is set against the second, then the measure."""
+    quoted = ", ".join(f'"{argument}"' for argument in (*named, "gamma"))
+
+    (call,) = find_calls(f"{{{{ {name}({quoted}) }}}}")
+
+    assert (call.name, call.named, call.what, call.error) == (name, named, "gamma", None)
 
 
 def test_places_count_from_one() -> None:

@@ -63,8 +63,8 @@ FAULTS = [
         [
             (
                 "stocks/marl-400/2026-03-14/test.yaml:2:1: problem: unknown key 'zzz' | Take it out; known "
-                "here: current, departures, developed, development_of, emulsion, exposure, exposure_index, "
-                "print, reason, repeat, replaces, scans, video, withdrawn."
+                "here: corrections, current, departures, developed, development_of, emulsion, exposure, "
+                "exposure_index, former_ids, print, reason, repeat, replaces, scans, under_way, video, withdrawn."
             )
         ],
     ),
@@ -535,8 +535,9 @@ FAULTS = [
                 "Rename the folder."
             ),
             (
-                "stocks/Marl/stock.yaml:1:1: remark: this stock has no test yet | Add a test folder such as "
-                "2026-03-14, with a test.yaml."
+                "stocks/Marl/stock.yaml:1:1: remark: this stock has no test, and says neither `planned` nor "
+                "`unobtainable` | Add a test folder such as 2026-03-14, with a test.yaml, or a line such as `planned: "
+                "true`."
             ),
         ],
     ),
@@ -589,8 +590,9 @@ FAULTS = [
         {"stocks/wren-50/stock.yaml": "name: W\nbox_speed: 50\n"},
         [
             (
-                "stocks/wren-50/stock.yaml:1:1: remark: this stock has no test yet | Add a test folder such as "
-                "2026-03-14, with a test.yaml."
+                "stocks/wren-50/stock.yaml:1:1: remark: this stock has no test, and says neither `planned` nor "
+                "`unobtainable` | Add a test folder such as 2026-03-14, with a test.yaml, or a line such as `planned: "
+                "true`."
             )
         ],
     ),
@@ -647,7 +649,7 @@ FAULTS = [
     ),
     Fault(
         "replaces later",
-        edit(T1 + "test.yaml", 'emulsion: "0417-2"', "replaces: 2026-04-02"),
+        edit(T1 + "test.yaml", 'emulsion: "0417-2"', "replaces: 2026-04-02\nreason: x"),
         [
             (
                 "stocks/marl-400/2026-03-14/test.yaml:2:1: problem: replaces: found `2026-04-02`, expected a "
@@ -678,7 +680,7 @@ FAULTS = [
     Fault(
         "two successors",
         {
-            M + "2026-05-01/test.yaml": "exposure_index: 400\ndeveloped: {time_min: 8}\nreplaces: 2026-03-14\n",
+            M + "2026-05-01/test.yaml": OTHER_TEST + "replaces: 2026-03-14\nreason: x\n",
             M + "2026-05-01/wedge.csv": WEDGE,
         },
         [
@@ -1558,7 +1560,7 @@ FAULTS = [
         [
             (
                 'pages/about.md:3:6: problem: found \'{{ mean("marl-400", "gamma") }}\', expected one of value, '
-                "difference, verdict, chart, view with two quoted names | Write a call such as {{ "
+                "difference, verdict, sentence, chart, view with quoted names | Write a call such as {{ "
                 'value("marl-400", "average_gradient") }}, or put the text between backticks.'
             )
         ],
@@ -1569,7 +1571,7 @@ FAULTS = [
         [
             (
                 "pages/about.md:3:6: problem: found '{{ 1 + 1 }}', expected one of value, difference, verdict, "
-                'chart, view with two quoted names | Write a call such as {{ value("marl-400", '
+                'sentence, chart, view with quoted names | Write a call such as {{ value("marl-400", '
                 '"average_gradient") }}, or put the text between backticks.'
             )
         ],
@@ -1580,7 +1582,7 @@ FAULTS = [
         [
             (
                 "pages/about.md:3:6: problem: found '{{ value(stock, \"gamma\") }}', expected one of value, "
-                "difference, verdict, chart, view with two quoted names | Write a call such as {{ "
+                "difference, verdict, sentence, chart, view with quoted names | Write a call such as {{ "
                 'value("marl-400", "average_gradient") }}, or put the text between backticks.'
             )
         ],
@@ -1808,6 +1810,460 @@ FAULTS = [
         "prose control",
         {P: "# About\n\nab\x07\n"},
         ["pages/about.md:3:3: problem: found the character U+0007, which no page can show | Delete it."],
+    ),
+    Fault(
+        "lamp without exposure",
+        edit(S, "lux_s: 0.8", "u_lux_s: 0.05"),
+        [
+            (
+                "series.yaml:16:30: problem: u_lux_s: there is no lux_s whose uncertainty it is | Write `lux_s` "
+                "too, or take `u_lux_s` out."
+            ),
+        ],
+    ),
+    Fault(
+        "lamp too uncertain",
+        edit(T1 + "test.yaml", 'emulsion: "0417-2"', "exposure: {wedge: contact-7, lux_s: 0.8, u_lux_s: 0.9}"),
+        [
+            (
+                "stocks/marl-400/2026-03-14/test.yaml:2:42: problem: u_lux_s: found 0.9, expected less than "
+                "lux_s, 0.8 | Correct `u_lux_s`: it is a standard uncertainty in lux seconds."
+            ),
+        ],
+    ),
+    Fault(
+        "lamp word",
+        edit(S, "lux_s: 0.8", "lux_s: 0.8, u_lux_s: little"),
+        [
+            (
+                "series.yaml:16:42: problem: u_lux_s: found 'little', expected an exposure in lux seconds above "
+                "0 | Correct `u_lux_s`."
+            ),
+        ],
+    ),
+    Fault(
+        "names unknown",
+        edit(S, "enlarging:", "names: {grade-3: Matt paper}\nenlarging:"),
+        [
+            (
+                "series.yaml:24:9: problem: names: no wedge or paper is named `grade-3`; did you mean `grade-2`?"
+                " | Name a file of `wedges` or `papers` without its ending."
+            ),
+        ],
+    ),
+    Fault(
+        "names too long",
+        edit(S, "enlarging:", f"names: {{grade-2: {'x' * 201}}}\nenlarging:"),
+        [
+            (
+                "series.yaml:24:9: problem: grade-2: found "
+                "'xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx...', expected a name of at most 200 "
+                "characters | Correct `grade-2`."
+            ),
+        ],
+    ),
+    Fault(
+        "optional page",
+        edit(S, "enlarging:", "optional_pages: [coming, opened]\nenlarging:"),
+        [
+            (
+                "series.yaml:24:26: problem: optional_pages, item 2: found 'opened', expected coming or open | "
+                "Correct `optional_pages`."
+            ),
+        ],
+    ),
+    Fault(
+        "series correction about nothing",
+        edit(S, "enlarging:", "corrections: [{date: 2026-05-02, text: Typed wrongly.}]\nenlarging:"),
+        [
+            ("series.yaml:24:15: problem: about is missing | Add a line such as `about: wedges/contact-21.csv`."),
+        ],
+    ),
+    Fault(
+        "series correction of no file",
+        edit(S, "enlarging:", "corrections: [{date: 2026-05-02, about: wedges/contact-8.csv, text: x}]\nenlarging:"),
+        [
+            (
+                "series.yaml:24:34: problem: about: the series has no file `wedges/contact-8.csv`; did you mean "
+                "`wedges/contact-7.csv`? | Name a file by its path in the series, such as "
+                "`wedges/contact-21.csv`."
+            ),
+        ],
+    ),
+    Fault(
+        "moved to itself",
+        edit(S, "enlarging:", "moved: {pages/a/: pages/a/}\nenlarging:"),
+        [
+            ("series.yaml:24:9: problem: moved: `pages/a/` leads to itself | Write the address of today."),
+        ],
+    ),
+    Fault(
+        "moved on",
+        edit(S, "enlarging:", "moved: {pages/a/: pages/b/, pages/b/: pages/about/}\nenlarging:"),
+        [
+            (
+                "series.yaml:24:9: problem: moved: `pages/a/` leads to `pages/b/`, which leads elsewhere itself "
+                "| Write the address of today."
+            ),
+        ],
+    ),
+    Fault(
+        "moved elsewhere",
+        edit(S, "enlarging:", "moved: {pages/a/: https://example.org/}\nenlarging:"),
+        [
+            (
+                "series.yaml:24:9: problem: pages/a/: found 'https://example.org/', expected an address below "
+                "the site's root such as pages/about/ | Correct `pages/a/`."
+            ),
+        ],
+    ),
+    Fault(
+        "moved from above",
+        edit(S, "enlarging:", "moved: {../a/: pages/about/}\nenlarging:"),
+        [
+            (
+                "series.yaml:24:9: problem: found the key '../a/', expected an address below the site's root "
+                "such as pages/about/ | Rename the key."
+            ),
+        ],
+    ),
+    Fault(
+        "unobtainable without words",
+        {"stocks/wren-50/stock.yaml": "name: W\nbox_speed: 50\nunobtainable: true\n"},
+        [
+            (
+                "stocks/wren-50/stock.yaml:3:1: problem: unobtainable: found 'true', expected a reason in words "
+                "| Write the reason after `unobtainable:`."
+            ),
+        ],
+    ),
+    Fault(
+        "planned",
+        {"stocks/wren-50/stock.yaml": "name: W\nbox_speed: 50\nplanned: true\n"},
+        [],
+    ),
+    Fault(
+        "not planned",
+        {"stocks/wren-50/stock.yaml": "name: W\nbox_speed: 50\nplanned: no\n"},
+        [
+            (
+                "stocks/wren-50/stock.yaml:1:1: remark: this stock has no test, and says neither `planned` nor "
+                "`unobtainable` | Add a test folder such as 2026-03-14, with a test.yaml, or a line such as "
+                "`planned: true`."
+            ),
+        ],
+    ),
+    Fault(
+        "unobtainable",
+        {"stocks/wren-50/stock.yaml": "name: W\nbox_speed: 50\nunobtainable: No shop had it.\n"},
+        [],
+    ),
+    Fault(
+        "withdrawn without words",
+        edit(T1 + "test.yaml", 'emulsion: "0417-2"', "withdrawn: true"),
+        [
+            (
+                "stocks/marl-400/2026-03-14/test.yaml:2:1: problem: withdrawn: found 'true', expected a reason "
+                "in words | Write the reason after `withdrawn:`."
+            ),
+        ],
+    ),
+    Fault(
+        "withdrawn denied",
+        edit(T1 + "test.yaml", 'emulsion: "0417-2"', "withdrawn: false"),
+        [
+            (
+                "stocks/marl-400/2026-03-14/test.yaml:2:1: problem: withdrawn: found 'false', expected a reason "
+                "in words | Take `withdrawn` out."
+            ),
+        ],
+    ),
+    Fault(
+        "correction without text",
+        edit(T1 + "test.yaml", 'emulsion: "0417-2"', "corrections: [{date: 2026-05-02}]"),
+        [
+            (
+                "stocks/marl-400/2026-03-14/test.yaml:2:15: problem: text is missing | Add a line such as `text:"
+                " Step 9 was typed 1.24 for 1.42.`."
+            ),
+        ],
+    ),
+    Fault(
+        "correction undated",
+        edit(T1 + "test.yaml", 'emulsion: "0417-2"', "corrections: [{date: May, text: x}]"),
+        [
+            (
+                "stocks/marl-400/2026-03-14/test.yaml:2:16: problem: date: found 'May', expected a date such as "
+                "2026-03-14 | Correct `date`."
+            ),
+        ],
+    ),
+    Fault(
+        "replaces without reason",
+        edit(T2 + "test.yaml", "reason: The camera moved.\n", ""),
+        [
+            (
+                "stocks/marl-400/2026-04-02/test.yaml:3:1: problem: replaces: no reason is given why 2026-03-14 "
+                "was made again | Add a line such as `reason: The camera moved.`"
+            ),
+        ],
+    ),
+    Fault(
+        "reason alone",
+        edit(T1 + "test.yaml", 'emulsion: "0417-2"', "reason: The camera moved."),
+        [
+            (
+                "stocks/marl-400/2026-03-14/test.yaml:2:1: problem: reason: this test replaces none | Name the "
+                "test that it replaces, as in `replaces: 2026-03-14`, or take `reason` out."
+            ),
+        ],
+    ),
+    Fault(
+        "further test",
+        edit(T2 + "test.yaml", "replaces: 2026-03-14\nreason: The camera moved.\n", ""),
+        [
+            (
+                "stocks/marl-400/2026-04-02/test.yaml:1:1: remark: this stock was tested before, on 2026-03-14, "
+                "and this test does not say how it stands to that | Say `replaces` (with a `reason`), `repeat: "
+                "true` or `development_of`."
+            ),
+        ],
+    ),
+    Fault(
+        "former id live",
+        edit(T1 + "test.yaml", 'emulsion: "0417-2"', "former_ids: [2026-04-02]"),
+        [
+            (
+                "stocks/marl-400/2026-03-14/test.yaml:2:14: problem: former_ids: `2026-04-02` is a test of this "
+                "stock | Take it out."
+            ),
+        ],
+    ),
+    Fault(
+        "former id twice",
+        edit(T1 + "test.yaml", 'emulsion: "0417-2"', "former_ids: [2026-03-13]")
+        | edit(T2 + "test.yaml", "reason", "former_ids: [2026-03-13]\nreason"),
+        [
+            (
+                "stocks/marl-400/2026-04-02/test.yaml:4:14: problem: former_ids: `2026-03-13` is a former id of "
+                "2026-03-14 already | Keep one of the two."
+            ),
+        ],
+    ),
+    Fault(
+        "former id word",
+        edit(T1 + "test.yaml", 'emulsion: "0417-2"', "former_ids: [first]"),
+        [
+            (
+                "stocks/marl-400/2026-03-14/test.yaml:2:14: problem: former_ids, item 1: found 'first', expected"
+                " the folder name of a test, such as 2026-03-14 or 2026-03-14-b | Correct `former_ids`."
+            ),
+        ],
+    ),
+    Fault(
+        "under way with readings",
+        edit(T2 + "test.yaml", "reason", "under_way: true\nreason"),
+        [
+            (
+                "stocks/marl-400/2026-04-02/test.yaml:4:1: remark: under_way: wedge.csv holds readings, and the "
+                "test is not published | Take `under_way` out when the readings are in."
+            ),
+        ],
+    ),
+    Fault(
+        "under way with a blank form",
+        {
+            M + "2026-05-01/test.yaml": OTHER_TEST + "repeat: true\nunder_way: true\n",
+            M + "2026-05-01/wedge.csv": "step,first\n1,\n2,\nbase,\n",
+        },
+        [],
+    ),
+    Fault(
+        "under way and current",
+        {M + "2026-05-01/test.yaml": OTHER_TEST + "repeat: true\nunder_way: true\ncurrent: true\n"},
+        [
+            (
+                "stocks/marl-400/2026-05-01/test.yaml:5:1: problem: current: a test under way is never current |"
+                " Take `current` or `under_way` out."
+            ),
+        ],
+    ),
+    Fault(
+        "under way and withdrawn",
+        {M + "2026-05-01/test.yaml": OTHER_TEST + "repeat: true\nunder_way: true\nwithdrawn: Fogged.\n"},
+        [
+            (
+                "stocks/marl-400/2026-05-01/test.yaml:5:1: problem: withdrawn: the test is under way, so that "
+                "there is nothing to withdraw | Take `under_way` or `withdrawn` out."
+            ),
+        ],
+    ),
+    Fault(
+        "replaces one under way",
+        {
+            M + "2026-03-20/test.yaml": OTHER_TEST + "repeat: true\nunder_way: true\n",
+            **edit(T2 + "test.yaml", "replaces: 2026-03-14", "replaces: 2026-03-20"),
+        },
+        [
+            (
+                "stocks/marl-400/2026-04-02/test.yaml:3:1: problem: replaces: `2026-03-20` is under way, so that"
+                " there is nothing to replace | Take `replaces` out, or `under_way` out of the other test if its"
+                " readings are in."
+            ),
+        ],
+    ),
+    Fault(
+        "varies one under way",
+        {
+            M + "2026-03-20/test.yaml": OTHER_TEST + "repeat: true\nunder_way: true\n",
+            **edit(T2 + "test.yaml", "replaces: 2026-03-14\nreason: The camera moved.", "development_of: 2026-03-20"),
+        },
+        [
+            (
+                "stocks/marl-400/2026-04-02/test.yaml:3:1: problem: development_of: `2026-03-20` is under way, "
+                "so that there is nothing to vary | Say `under_way: true` here too until the readings of both "
+                "are in."
+            ),
+        ],
+    ),
+    Fault(
+        "replaced twice, once under way",
+        {M + "2026-05-01/test.yaml": OTHER_TEST + "replaces: 2026-03-14\nreason: x\nunder_way: true\n"},
+        [
+            (
+                "stocks/marl-400/2026-05-01/test.yaml:3:1: problem: replaces: `2026-03-14` is replaced by "
+                "2026-04-02 already | Let this test replace 2026-04-02, or take `replaces` out of one of them."
+            ),
+        ],
+    ),
+    Fault(
+        "question slug former twice",
+        {"questions/2026-04-01-grain.md": QUESTION.replace("stocks:", "former_slugs: [finer]\nstocks:")},
+        [
+            (
+                "questions/2026-04-01-grain.md:5:16: problem: former_slugs: `finer` is the slug of a question | "
+                "Take it out."
+            ),
+        ],
+    ),
+    Fault(
+        "question former twice",
+        edit("questions/2026-03-22-finer.md", "stocks:", "former_slugs: [fine, fine]\nstocks:"),
+        [
+            (
+                "questions/2026-03-22-finer.md:5:22: problem: former_slugs: `fine` is a former slug of finer "
+                "already | Keep one of the two."
+            ),
+        ],
+    ),
+    Fault(
+        "question withdrawn without words",
+        edit("questions/2026-03-22-finer.md", "stocks:", "withdrawn: yes\nstocks:"),
+        [
+            (
+                "questions/2026-03-22-finer.md:5:1: problem: withdrawn: found 'yes', expected a reason in words "
+                "| Write the reason after `withdrawn:`."
+            ),
+        ],
+    ),
+    Fault(
+        "question correction",
+        edit("questions/2026-03-22-finer.md", "stocks:", "corrections: [{text: x}]\nstocks:"),
+        [
+            ("questions/2026-03-22-finer.md:5:15: problem: date is missing | Add a line such as `date: 2026-05-02`."),
+        ],
+    ),
+    Fault(
+        "prose two stocks",
+        {P: '# About\n\nText {{ sentence("tern-100", "marl-400/2026-03-14", "gamma") }} and so on.\n'},
+        [],
+    ),
+    Fault(
+        "prose second stock unknown",
+        {P: '# About\n\nText {{ verdict("tern-100", "marl-40", "gamma") }} and so on.\n'},
+        [
+            (
+                "pages/about.md:3:6: problem: verdict: no stock is named `marl-40`; did you mean `marl-400`? | "
+                "Name a stock by its folder."
+            ),
+        ],
+    ),
+    Fault(
+        "prose against itself",
+        {P: '# About\n\nText {{ difference("tern-100", "tern-100", "gamma") }} and so on.\n'},
+        [
+            ("pages/about.md:3:6: problem: difference: `tern-100` is set against itself | Name two stocks or tests."),
+        ],
+    ),
+    Fault(
+        "prose second measure unknown",
+        {P: '# About\n\nText {{ sentence("tern-100", "marl-400", "whiteness") }} and so on.\n'},
+        [
+            (
+                "pages/about.md:3:6: problem: sentence: no measure is named `whiteness` | Name a measure: "
+                "average_gradient, base_plus_fog, contrast_corrected_speed, contrast_index, gamma, "
+                "grain_correlation, highlight_gradient, iso_speed, matching_time, maximum_density, "
+                "middle_gradient, mtf50, print_exposure, print_graininess, print_highlight_contrast, "
+                "print_middle_contrast, print_shadow_contrast, rms_granularity, shadow_gradient, shadow_match, "
+                "speed_from_reference, speed_point, useful_range."
+            ),
+        ],
+    ),
+    Fault(
+        "prose three names for a value",
+        {P: '# About\n\nText {{ value("tern-100", "marl-400", "gamma") }} and so on.\n'},
+        [
+            (
+                "pages/about.md:3:6: problem: value: expected two quoted names, found 3 | Write a call such as "
+                '{{ value("marl-400", "average_gradient") }}, or put the text between backticks.'
+            ),
+        ],
+    ),
+    Fault(
+        "prose one name to compare",
+        {P: '# About\n\nText {{ sentence("tern-100") }} and so on.\n'},
+        [
+            (
+                "pages/about.md:3:6: problem: sentence: expected two quoted names, or three, found 1 | Write a "
+                'call such as {{ value("marl-400", "average_gradient") }}, or put the text between backticks.'
+            ),
+        ],
+    ),
+    Fault(
+        "prose of a stock without a current test",
+        edit(N + "2026-03-14/test.yaml", "developed", "withdrawn: Fogged.\ndeveloped"),
+        [
+            (
+                "questions/2026-03-22-finer.md:7:7: remark: difference: tern-100 has no current test, so that "
+                'the page says "not measured" | Name a test, such as `tern-100/2026-03-14`, or take it out.'
+            ),
+        ],
+    ),
+    Fault(
+        "prose of a stock without tests",
+        {
+            "stocks/wren-50/stock.yaml": "name: W\nbox_speed: 50\nplanned: true\n",
+            P: '# About\n\nText {{ sentence("wren-50", "tern-100", "gamma") }} and so on.\n',
+        },
+        [
+            (
+                'pages/about.md:3:6: remark: sentence: wren-50 has no current test, so that the page says "not '
+                'measured" | Wait for its readings, or take it out.'
+            ),
+        ],
+    ),
+    Fault(
+        "prose of a test under way",
+        {
+            M + "2026-05-01/test.yaml": OTHER_TEST + "repeat: true\nunder_way: true\n",
+            P: '# About\n\nText {{ value("marl-400/2026-05-01", "gamma") }} and so on.\n',
+        },
+        [
+            (
+                'pages/about.md:3:6: remark: value: marl-400/2026-05-01 is under way, so that the page says "not'
+                ' measured" | Wait for its readings, or take it out.'
+            ),
+        ],
     ),
 ]
 

@@ -11,6 +11,7 @@ from basefog.read import read_series
 from basefog.records.content import (
     Box,
     Chapter,
+    Correction,
     Densitometer,
     Development,
     Edition,
@@ -273,21 +274,145 @@ def test_words_for_steps(tmp_path: Path) -> None:
     assert [step.step for step in wedge.steps] == ["dense", "middle", "thin"]
 
 
+REPLACES = "replaces: 2026-03-14\nreason: The camera moved.\n"
+
+
 @pytest.mark.parametrize(
     ("first", "second", "current"),
     [
         ("", "withdrawn: light leak\n", "2026-03-14"),
         ("", "development_of: 2026-03-14\n", "2026-03-14"),
+        ("", "repeat: true\n", "2026-04-02"),
+        ("", REPLACES, "2026-04-02"),
+        ("", REPLACES + "withdrawn: light leak\n", None),
+        ("current: true\n", REPLACES + "withdrawn: light leak\n", "2026-03-14"),
+        ("", REPLACES + "under_way: true\n", "2026-03-14"),
+        ("", "repeat: true\nunder_way: true\n", "2026-03-14"),
         ("current: true\n", "", "2026-03-14"),
         ("withdrawn: a\n", "withdrawn: b\n", None),
         ("withdrawn: a\n", "", "2026-04-02"),
+        ("development_of: 2026-04-02\n", "under_way: false\n", "2026-04-02"),
     ],
 )
 def test_which_test_is_current(tmp_path: Path, first: str, second: str, current: str | None) -> None:
-    """The newest test that is neither withdrawn nor a development variant is current, unless one is marked so."""
+    """The newest test that counts is current, unless one is marked so.
+
+    Withdrawn tests, replaced ones (also by a test that was withdrawn), development variants and tests under way do not
+    count; a test under way replaces nothing yet.
+    """
     series = series_with(tmp_path, {FIRST + "test.yaml": OTHER_TEST + first, SECOND + "test.yaml": OTHER_TEST + second})
 
     assert series.reference_stock.current == current
+
+
+def test_a_test_under_way_stands_apart(tmp_path: Path) -> None:
+    """It is no test of the stock yet, needs neither readings, batch nor scans, and leaves what it replaces in place."""
+    folder = "stocks/tern-100/2026-05-01/"
+    keys = "replaces: 2026-03-14\nreason: x\nunder_way: true\nscans: [{file: scans/print.jpg, of: print}]\n"
+    text = OTHER_TEST.replace("time_min: 7", "time_min: 7, batch: 2026-05-01-tank") + keys
+
+    stock = series_with(tmp_path, {folder + "test.yaml": text, folder + "notes.md": "Waiting.\n"}).stock("tern-100")
+
+    assert [test.id for test in stock.tests] == ["2026-03-14"]
+    assert stock.tests[0].replaced_by is None
+    (waiting,) = stock.under_way
+    assert (
+        waiting.key,
+        waiting.under_way,
+        waiting.replaces,
+        waiting.developed.batch,
+        waiting.wedge,
+        waiting.scans,
+    ) == (
+        "tern-100/2026-05-01",
+        True,
+        "2026-03-14",
+        "2026-05-01-tank",
+        None,
+        (),
+    )
+    assert waiting.notes is not None
+
+
+def test_the_keys_of_a_series_that_has_grown(tmp_path: Path) -> None:
+    """What the comparison holds fixed, the lamp's error, names, wanted pages, corrections by date, moved addresses."""
+    more = """\
+names: {grade-2: "Matt paper, grade 2", contact-7: Seven steps}
+optional_pages: [open, coming, open]
+corrections:
+  - {date: 2026-05-02, about: wedges/contact-7.csv, text: Step 3 was typed 0.56.}
+  - {date: 2026-04-20, about: papers/grade-2.csv, text: The paper was read again.}
+moved: {pages/old-name/: pages/about/, data/old.csv: data/summary.csv}
+"""
+    change = edit("series.yaml", "lux_s: 0.8", "lux_s: 0.8, u_lux_s: 0.05")
+    text = str(change["series.yaml"]).replace("  bracket_step", "  development: by its maker's time\n  bracket_step")
+
+    series = series_with(tmp_path, {"series.yaml": text + more})
+
+    assert series.protocol.development == "by its maker's time"
+    assert series.exposure == Exposure(wedge="contact-7", lux_s=0.8, u_lux_s=0.05)
+    assert series.names == {"grade-2": "Matt paper, grade 2", "contact-7": "Seven steps"}
+    assert series.optional_pages == ("open", "coming")
+    assert series.corrections == (
+        Correction(date=date(2026, 4, 20), about="papers/grade-2.csv", text="The paper was read again."),
+        Correction(date=date(2026, 5, 2), about="wedges/contact-7.csv", text="Step 3 was typed 0.56."),
+    )
+    assert series.moved == {"pages/old-name/": "pages/about/", "data/old.csv": "data/summary.csv"}
+
+
+def test_a_test_and_an_answer_that_were_put_right(tmp_path: Path) -> None:
+    """Corrections, former names and withdrawn answers are where the records name them."""
+    correction = "corrections: [{date: 2026-05-02, text: Typed wrongly.}]\n"
+    question = edit(
+        "questions/2026-03-22-finer.md",
+        "stocks:",
+        f"former_slugs: [is-it-finer]\nwithdrawn: The scan was of another film.\n{correction}stocks:",
+    )
+    test = OTHER_TEST + correction + "former_ids: [2026-03-13, 2026-03-13-b]\n"
+
+    series = series_with(tmp_path, {**question, OTHER + "test.yaml": test})
+
+    typed = (Correction(date=date(2026, 5, 2), text="Typed wrongly."),)
+    tern = series.stock("tern-100").tests[0]
+    assert (tern.corrections, tern.former_ids) == (typed, ("2026-03-13", "2026-03-13-b"))
+    answer = series.questions[0]
+    assert (answer.former_slugs, answer.withdrawn, answer.corrections) == (
+        ("is-it-finer",),
+        "The scan was of another film.",
+        typed,
+    )
+
+
+@pytest.mark.parametrize(
+    ("line", "planned", "unobtainable"),
+    [
+        ("planned: true", True, None),
+        ("planned: When it is made again.", "When it is made again.", None),
+        ("planned: false", False, None),
+        ("unobtainable: No shop had it.", False, "No shop had it."),
+    ],
+)
+def test_a_stock_without_tests(tmp_path: Path, line: str, planned: bool | str, unobtainable: str | None) -> None:
+    """It may be to come, with or without a sentence on it, or not to be had."""
+    path = "stocks/wren-50/stock.yaml"
+
+    stock = series_with(tmp_path, {path: f"name: Wren 50\nbox_speed: 50\n{line}\n"}).stock("wren-50")
+
+    assert (stock.planned, stock.unobtainable, stock.tests, stock.current) == (planned, unobtainable, (), None)
+
+
+@pytest.mark.parametrize(("typed", "quantum"), [("0.9", 0.1), ("0.87", 0.01), ("0.870", 0.001), ("0.87012", 0.001)])
+def test_the_last_decimal_place(tmp_path: Path, typed: str, quantum: float) -> None:
+    """Readings carry the last place of the finest density of their file, the third at most, whichever typed it."""
+    wedge = f"step,D\n1,1.4\n2,1.2\n3,1\n4,{typed}\n5,.7\n6,0.5\n7,0.3\nbase,0.3\n"
+    bracket = f"frame,stops,grey,dark\n6,-1/3,0.7,0.5\n7,0,0.8,{typed}\n"
+
+    series = series_with(tmp_path, {OTHER + "wedge.csv": wedge, OTHER + "bracket.csv": bracket})
+
+    test = series.stock("tern-100").tests[0]
+    assert test.wedge is not None
+    assert test.bracket is not None
+    assert (test.wedge.quantum, test.bracket.quantum) == (quantum, quantum)
 
 
 def test_several_tests_of_one_day(tmp_path: Path) -> None:
@@ -296,7 +421,7 @@ def test_several_tests_of_one_day(tmp_path: Path) -> None:
     more: Changes = {
         f"{folder}-{letter}/{name}": content
         for letter in "cb"
-        for name, content in (("test.yaml", OTHER_TEST), ("wedge.csv", WEDGE))
+        for name, content in (("test.yaml", OTHER_TEST + "repeat: true\n"), ("wedge.csv", WEDGE))
     }
 
     stock = series_with(tmp_path, more).stock("tern-100")
@@ -369,7 +494,7 @@ def test_the_smallest_series(tmp_path: Path) -> None:
             "series.yaml": b"title: T\nreference: a\nprotocol: {developer: d}\n",
             "stocks/a/stock.yaml": b"name: A\nbox_speed: 100\n",
             "stocks/a/2026-03-14/test.yaml": b"exposure_index: 100\ndeveloped: {time_min: 8}\n",
-            "stocks/a/2026-03-14/wedge.csv": b"step,log_exposure,D\n1,-1,0.3\n2,-0.5,0.8\n",
+            "stocks/a/2026-03-14/wedge.csv": b"step,log_exposure,D\n1,-1,0.3\n2,-0.5,0.8\nbase,,0.25\n",
         },
     )
 

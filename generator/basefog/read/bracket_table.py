@@ -3,8 +3,10 @@
 from collections.abc import Collection, Mapping, Sequence
 
 from basefog.read.cells import Row
+from basefog.read.contradictions import remark_frames_off_step
 from basefog.read.fields import is_id
 from basefog.read.plausible import (
+    FRAME_EXPOSURE_ERROR_STOPS,
     Group,
     ReadingError,
     ScaledReading,
@@ -12,7 +14,9 @@ from basefog.read.plausible import (
     check_replicates,
     check_rise,
     check_scale,
+    density_per_stop,
     quantum_of,
+    remark_scale,
 )
 from basefog.read.problem_list import ProblemList
 from basefog.read.readings import BASE, Setup, published, read_row, sorted_densities
@@ -48,7 +52,12 @@ def read_bracket_table(
     readings = {
         key: fit for key, group in readings.items() if (fit := [one for one in group if one.density <= DENSITY_LIMIT])
     }
-    _check_frames(readings, stops, ReadingError(repeatability=setup.repeatability, quantum=quantum_of(every)), problems)
+    remark_scale(every, problems)
+    error = ReadingError(repeatability=setup.repeatability, quantum=quantum_of(every))
+    _check_frames(readings, stops, error, problems)
+    if setup.bracket_step_stops is not None:
+        cells = {frame: (stops[frame], row.cells[table.names["stops"]]) for frame, row in rows.items()}
+        remark_frames_off_step(table, cells, setup.bracket_step_stops, problems)
     frames = [
         Frame(
             frame=frame,
@@ -65,7 +74,7 @@ def read_bracket_table(
         if any((frame, patch) in readings for patch in columns)
     ]
     ordered = tuple(sorted(frames, key=lambda frame: (frame.stops, frame.frame)))
-    return BracketReadings(frames=ordered, place=table.place()), published(
+    return BracketReadings(frames=ordered, place=table.place(), quantum=error.quantum), published(
         "bracket", [(frame, group) for (frame, _), group in readings.items()]
     )
 
@@ -133,7 +142,9 @@ def _check_frames(
             by_patch.setdefault(patch, {})[frame] = named
     bases = by_patch.pop(BASE, {})
     for _, groups in sorted(by_patch.items()):
-        check_rise(sorted(groups.values(), key=lambda group: (group.light, group.name)), error, "frame", problems)
+        ordered = sorted(groups.values(), key=lambda group: (group.light, group.name))
+        shutter = FRAME_EXPOSURE_ERROR_STOPS * density_per_stop(ordered)
+        check_rise(ordered, error, "frame", problems, exposure_error=shutter)
     for frame, base in bases.items():
         read = [groups[frame] for _, groups in sorted(by_patch.items()) if frame in groups]
         if read:

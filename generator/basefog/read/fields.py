@@ -26,6 +26,7 @@ _SLUG = re.compile(r"[a-z0-9][a-z0-9-]*")
 _VIEW_ID = re.compile(r"[a-z0-9][a-z0-9_-]{0,39}")
 _ID = re.compile(r"\w[\w.+-]{0,39}")
 _TEST_ID = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})(-[b-z])?")
+_ADDRESS_PART = re.compile(r"[A-Za-z0-9_-][A-Za-z0-9._-]*")
 _CLOCK = re.compile(r"(?:([0-9]{1,2}):)?([0-9]{1,3}):([0-5][0-9])")
 _DASHES = str.maketrans(dict.fromkeys("−–‐‑﹣－", "-"))
 
@@ -103,9 +104,12 @@ def parse_test_id(text: str) -> date | None:
     return parse_date(match[1]) if match else None
 
 
-def expected(what: str) -> PydanticCustomError:
-    """Return the fault of a field: what it expected, in the tester's words."""
-    return PydanticCustomError("expected", "{expected}", {"expected": what})
+def expected(what: str, mend: str = "") -> PydanticCustomError:
+    """Return the fault of a field: what it expected, in the tester's words, and how to mend it if not in the plain way.
+
+    `{name}` in a mend stands for the key.
+    """
+    return PydanticCustomError("expected", "{expected}", {"expected": what, "mend": mend})
 
 
 def _text(value: Any, what: str) -> str:
@@ -175,6 +179,27 @@ def _flag(text: str) -> bool | None:
     return {"true": True, "yes": True, "false": False, "no": False}.get(text.lower())
 
 
+def _reason(value: Any) -> str:
+    text = _text(value, "a reason in words")
+    if _flag(text) is not None:
+        mend = "Write the reason after `{name}:`." if _flag(text) else "Take `{name}` out."
+        raise expected("a reason in words", mend)
+    return text
+
+
+def _flag_or_sentence(value: Any) -> bool | str:
+    text = _text(value, "true or a sentence")
+    flag = _flag(text)
+    return text if flag is None else flag
+
+
+def _page_address(text: str) -> str | None:
+    """Return an address below the site's root: a folder that ends in a slash, or a file; None where it is none."""
+    parts = text.removesuffix("/").split("/")
+    is_plain = len(text) <= TEXT_LIMIT and all(_ADDRESS_PART.fullmatch(part) for part in parts)
+    return text if is_plain and (text.endswith("/") or "." in parts[-1]) else None
+
+
 def _box_side(value: Any) -> float | None:
     return parse_number(value) if isinstance(value, str) else None
 
@@ -215,6 +240,9 @@ TestId = Annotated[
     ),
 ]
 IsoDate = Annotated[date, _converter("a date such as 2026-03-14", parse_date)]
+Reason = Annotated[str, BeforeValidator(_reason)]
+FlagOrSentence = Annotated[bool | str, BeforeValidator(_flag_or_sentence)]
+PageAddress = Annotated[str, _converter("an address below the site's root such as pages/about/", _page_address)]
 Flag = Annotated[bool, _converter("true or false", _flag)]
 WebAddress = Annotated[str, _converter("an http or https address", _web_address)]
 SiteAddress = Annotated[str, _converter("an http or https address without ? and #", _site_address)]

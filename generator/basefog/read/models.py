@@ -13,10 +13,13 @@ from basefog.read.fields import (
     Density,
     Digest,
     Flag,
+    FlagOrSentence,
     Id,
     IsoDate,
     Language,
     Name,
+    PageAddress,
+    Reason,
     SiteAddress,
     Slug,
     TestId,
@@ -31,6 +34,7 @@ from basefog.read.fields import (
 
 _Seconds = Annotated[float, number("a number of seconds above 0", 0, 1e6, above=True)]
 _Celsius = Annotated[float, number("a temperature in degrees Celsius from 0 to 100", 0, 100)]
+_LuxSeconds = Annotated[float, number("an exposure in lux seconds above 0", 0, 1e9, above=True)]
 _Speed = Annotated[float, number("a film speed above 0", 0, 1e6, above=True)]
 
 
@@ -40,11 +44,25 @@ class _Keys(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
+class CorrectionKeys(_Keys):
+    """What was put right in a test or an answer."""
+
+    date: Annotated[IsoDate, Field(examples=["2026-05-02"])]
+    text: Annotated[Text, Field(examples=["Step 9 was typed 1.24 for 1.42."])]
+
+
+class SeriesCorrectionKeys(CorrectionKeys):
+    """What was put right in a file that many tests rest on."""
+
+    about: Annotated[Text, Field(examples=["wedges/contact-21.csv"])]
+
+
 class ExposureKeys(_Keys):
     """How a wedge was exposed."""
 
     wedge: Slug | None = None
-    lux_s: Annotated[float, number("an exposure in lux seconds above 0", 0, 1e9, above=True)] | None = None
+    lux_s: _LuxSeconds | None = None
+    u_lux_s: _LuxSeconds | None = None
     absolute: Flag = False
 
 
@@ -55,6 +73,7 @@ class ProtocolKeys(_Keys):
     subject: Text | None = None
     lighting: Text | None = None
     temperature_c: _Celsius | None = None
+    development: Text | None = None
     bracket_step_stops: Annotated[float, number("a number of stops above 0", 0, 10, above=True)] | None = None
     grey_patch: Id | None = None
     shadow_patch: Id | None = None
@@ -113,6 +132,10 @@ class SeriesKeys(_Keys):
     patches: tuple[PatchKeys, ...] = ()
     views: tuple[ViewKeys, ...] = ()
     enlarging: EnlargingKeys = EnlargingKeys()
+    names: dict[Slug, Name] = {}
+    optional_pages: tuple[Annotated[Literal["coming", "open"], choice("coming", "open")], ...] = ()
+    corrections: tuple[SeriesCorrectionKeys, ...] = ()
+    moved: dict[PageAddress, PageAddress] = {}
 
 
 class StockKeys(_Keys):
@@ -124,6 +147,8 @@ class StockKeys(_Keys):
     process: Name | None = None
     formats: tuple[Name, ...] = ()
     former_slugs: tuple[Slug, ...] = ()
+    planned: FlagOrSentence = False
+    unobtainable: Reason | None = None
 
 
 class DevelopedKeys(_Keys):
@@ -192,7 +217,10 @@ class TestKeys(_Keys):
     developed: Annotated[DevelopedKeys, Field(examples=["{time_min: 8.5}"])]
     replaces: TestId | None = None
     reason: Text | None = None
-    withdrawn: Text | None = None
+    withdrawn: Reason | None = None
+    corrections: tuple[CorrectionKeys, ...] = ()
+    under_way: Flag = False
+    former_ids: tuple[TestId, ...] = ()
     departures: tuple[Text, ...] = ()
     exposure: ExposureKeys | None = None
     current: Flag = False
@@ -229,6 +257,9 @@ class QuestionKeys(_Keys):
     asked: IsoDate | None = None
     answered: IsoDate | None = None
     stocks: tuple[Slug, ...] = ()
+    former_slugs: tuple[Slug, ...] = ()
+    withdrawn: Reason | None = None
+    corrections: tuple[CorrectionKeys, ...] = ()
 
 
 class InputKeys(_Keys):

@@ -2,12 +2,14 @@
 
 import re
 
+from basefog.read.corrections import corrections_of
 from basefog.read.fields import is_slug, parse_date
 from basefog.read.folder import Entry, SeriesFolder
 from basefog.read.known_files import tell_unknown
 from basefog.read.models import EditionKeys, QuestionKeys
 from basefog.read.problem_list import ProblemList, did_you_mean
 from basefog.read.prose import Names, check_prose, read_prose
+from basefog.read.renamed import check_former_slugs
 from basefog.read.validate import Checked, check_keys
 from basefog.read.yaml_files import read_keys
 from basefog.read.yaml_nodes import parse_yaml_text
@@ -22,21 +24,26 @@ _QUESTION_NAME = re.compile(r"([0-9]{4}-[0-9]{2}-[0-9]{2})-(.+)\.md")
 def read_questions(folder: SeriesFolder, names: Names, problems: ProblemList) -> tuple[Question, ...]:
     """Return the questions, newest first by the date they were filed, then by slug."""
     questions: dict[str, Question] = {}
+    checked: dict[str, Checked[QuestionKeys]] = {}
     for entry in folder.list("questions"):
-        question = _read_question(folder, entry, names, problems)
-        if question is None:
+        found = _read_question(folder, entry, names, problems)
+        if found is None:
             continue
+        question, keys = found
         if question.slug in questions:
             problems.problem(
                 entry.place,
                 f"{questions[question.slug].prose.place.path} has the slug `{question.slug}` too",
                 "Rename one of the two: a question's address is its slug.",
             )
-        questions[question.slug] = question
+        questions[question.slug], checked[question.slug] = question, keys
+    check_former_slugs(checked, checked, "a question", problems)
     return tuple(sorted(questions.values(), key=lambda question: (-question.filed.toordinal(), question.slug)))
 
 
-def _read_question(folder: SeriesFolder, entry: Entry, names: Names, problems: ProblemList) -> Question | None:
+def _read_question(
+    folder: SeriesFolder, entry: Entry, names: Names, problems: ProblemList
+) -> tuple[Question, Checked[QuestionKeys]] | None:
     match = None if entry.is_folder else _QUESTION_NAME.fullmatch(entry.name)
     filed = parse_date(match[1]) if match else None
     if match is None or filed is None or not is_slug(match[2]):
@@ -65,7 +72,7 @@ def _read_question(folder: SeriesFolder, entry: Entry, names: Names, problems: P
         return None
     _check_question(checked, names, problems)
     keys = checked.keys
-    return Question(
+    question = Question(
         slug=match[2],
         filed=filed,
         title=keys.title,
@@ -73,7 +80,11 @@ def _read_question(folder: SeriesFolder, entry: Entry, names: Names, problems: P
         answered=keys.answered,
         stocks=keys.stocks,
         prose=body,
+        former_slugs=keys.former_slugs,
+        withdrawn=keys.withdrawn,
+        corrections=corrections_of(keys.corrections),
     )
+    return question, checked
 
 
 def _split_front_matter(prose: Prose, problems: ProblemList) -> tuple[Prose, Prose] | None:

@@ -1,27 +1,35 @@
 """Rules that a set of readings must keep: what is a typing slip, and what is noise.
 
 The standard error of a mean of n readings is sqrt(r^2/n + q^2/12): r is the densitometer's stated repeatability (the
-standard 0.01 where none is stated) and q the last decimal place typed in the file. The rounding does not shrink with
-replicates, since like readings round alike. The stated figure is used rather than the scatter of the replicates
-themselves, since a slip would widen its own bound.
+standard 0.01 where none is stated) and q the last decimal place of any density in the file, the third at most. The
+rounding does not shrink with replicates, since like readings round alike. The stated figure is used rather than the
+scatter of the replicates themselves, since a slip would widen its own bound.
 """
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import combinations, pairwise
 from statistics import mean, median
 from typing import Final
 
 from basefog.read.cells import Cell
 from basefog.read.problem_list import ProblemList
 from basefog.read.tables import DENSITY_LIMIT, Table
+from basefog.records.content import SMALLEST_QUANTUM
 
-PROBLEM_ERRORS: Final = 4.0
-"""A mean density that falls by more standard errors than this is a problem (contract); by half, a remark."""
+PROBLEM_ERRORS: Final = 5.0
+REMARK_ERRORS: Final = 4.0
+"""A mean density that falls by more standard errors than these is a problem, or a remark (contract)."""
 
 PROBLEM_REPEATABILITIES: Final = 8.0
-"""A replicate further from the median, in repeatabilities, is a problem (contract); from half of it, a remark."""
+REMARK_REPEATABILITIES: Final = 4.0
+"""A replicate further from the median than this, in repeatabilities, is a problem, or a remark (contract)."""
+
+FRAME_EXPOSURE_ERROR_STOPS: Final = 0.10
+"""Standard deviation of one frame's exposure, shutter and aperture together (common practice, no source)."""
+
+_REMARKED_DENSITY: Final = DENSITY_LIMIT / 2
 
 # Bounds such as eight times 0.008 are not exact in binary; nobody types more than six decimals.
 _HAIR = 1e-9
@@ -62,11 +70,19 @@ class ReadingError:
         """Return the standard error of the mean of `count` readings."""
         return math.sqrt(self.repeatability**2 / count + self.quantum**2 / 12)
 
+    def of_difference(self, one: Group, other: Group) -> float:
+        """Return the standard error of the difference of two means."""
+        return math.hypot(self.of_mean(len(one.readings)), self.of_mean(len(other.readings)))
+
+
+def places_of(reading: ScaledReading) -> int:
+    """Return how many decimals a density is told to."""
+    return len(reading.table.text(reading.cell).partition(".")[2])
+
 
 def quantum_of(readings: Sequence[ScaledReading]) -> float:
-    """Return the last decimal place that was typed, at least one in 10,000."""
-    places = max((len(reading.table.text(reading.cell).partition(".")[2]) for reading in readings), default=2)
-    return 10.0 ** -min(places, 4)
+    """Return the last decimal place of any of one or more densities, one in 1,000 at least."""
+    return max(SMALLEST_QUANTUM, 10.0 ** -max(places_of(reading) for reading in readings))
 
 
 def check_scale(readings: Sequence[ScaledReading], problems: ProblemList) -> bool:
@@ -91,6 +107,20 @@ def check_scale(readings: Sequence[ScaledReading], problems: ProblemList) -> boo
             "Correct the cell; look for a lost decimal sign.",
         )
     return True
+
+
+def remark_scale(readings: Sequence[ScaledReading], problems: ProblemList) -> None:
+    """Remark readings of film that pass as densities, but of which many lie beyond half of what a density may be."""
+    above = [reading for reading in readings if reading.density > _REMARKED_DENSITY]
+    if len(above) < max(3, len(readings) / 4):
+        return
+    first = min(above, key=lambda reading: (reading.cell.line, reading.cell.column))
+    problems.remark(
+        first.table.place(first.cell),
+        f"found {len(above)} of {len(readings)} values above {_REMARKED_DENSITY:g}, more than films have; they may be"
+        " percent transmission, or have lost a decimal sign",
+        "Look at the densitometer's scale: densities are decimal, such as 0.42.",
+    )
 
 
 def _is_whole(reading: ScaledReading) -> bool:
@@ -124,7 +154,7 @@ def check_replicates(group: Group, error: ReadingError, problems: ProblemList) -
     told = False
     for reading in group.readings:
         away = abs(reading.density - middle) / error.repeatability
-        if told or away <= PROBLEM_REPEATABILITIES / 2 + _HAIR:
+        if told or away <= REMARK_REPEATABILITIES + _HAIR:
             continue
         others = ", ".join(f"{value:g}" for value in sorted(other.density for other in group.readings))
         message = (
@@ -143,7 +173,22 @@ def check_replicates(group: Group, error: ReadingError, problems: ProblemList) -
     return fine
 
 
-def check_rise(groups: Sequence[Group], error: ReadingError, what: str, problems: ProblemList) -> None:
+def density_per_stop(groups: Sequence[Group]) -> float:
+    """Return how much density one stop adds over the frames of a bracket, zero where there is no telling.
+
+    The median of the slopes between all pairs of frames (Theil 1950, Sen 1968): one wrong reading does not move it.
+    """
+    slopes = [
+        (two.mean - one.mean) / (two.light - one.light)
+        for one, two in combinations(groups, 2)
+        if two.light != one.light
+    ]
+    return max(0.0, median(slopes)) if slopes else 0.0
+
+
+def check_rise(
+    groups: Sequence[Group], error: ReadingError, what: str, problems: ProblemList, *, exposure_error: float = 0.0
+) -> None:
     """Tell where the mean density falls although the film got more light.
 
     Args:
@@ -151,9 +196,10 @@ def check_rise(groups: Sequence[Group], error: ReadingError, what: str, problems
         error: of one reading.
         what: what one group is called: a step, or a frame's patch.
         problems: where faults go.
+        exposure_error: standard error of each group's density that comes from its own exposure.
     """
     pairs = [(low, high) for low, high in pairwise(groups) if high.light > low.light]
-    falls = [(low, high, _fall(low, high, error)) for low, high in pairs]
+    falls = [(low, high, _fall(low, high, error, exposure_error)) for low, high in pairs]
     heavy = [fall for fall in falls if fall[2] > PROBLEM_ERRORS + _HAIR]
     if len(heavy) >= max(3, len(pairs) / 2):
         first = heavy[0][1].readings[0]
@@ -164,7 +210,7 @@ def check_rise(groups: Sequence[Group], error: ReadingError, what: str, problems
         )
         return
     for low, high, fall in falls:
-        if fall > PROBLEM_ERRORS / 2 + _HAIR:
+        if fall > REMARK_ERRORS + _HAIR:
             first = high.readings[0]
             tell = problems.problem if fall > PROBLEM_ERRORS + _HAIR else problems.remark
             tell(
@@ -178,7 +224,7 @@ def check_rise(groups: Sequence[Group], error: ReadingError, what: str, problems
 def check_base(base: Group, lowest: Group, error: ReadingError, problems: ProblemList) -> None:
     """Tell where unexposed film is denser than the least exposed."""
     fall = _fall(base, lowest, error)
-    if fall <= PROBLEM_ERRORS / 2 + _HAIR:
+    if fall <= REMARK_ERRORS + _HAIR:
         return
     first = base.readings[0]
     tell = problems.problem if fall > PROBLEM_ERRORS + _HAIR else problems.remark
@@ -190,7 +236,7 @@ def check_base(base: Group, lowest: Group, error: ReadingError, problems: Proble
     )
 
 
-def _fall(low: Group, high: Group, error: ReadingError) -> float:
+def _fall(low: Group, high: Group, error: ReadingError, exposure_error: float = 0.0) -> float:
     """Return by how many standard errors the second mean lies below the first."""
-    spread = math.hypot(error.of_mean(len(low.readings)), error.of_mean(len(high.readings)))
+    spread = math.hypot(error.of_difference(low, high), math.sqrt(2) * exposure_error)
     return (low.mean - high.mean) / spread

@@ -30,10 +30,14 @@ _SCHEMES: Final = {"http", "https", "mailto"}
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Names:
-    """What calls may name. `views` is None where a fault in them was told already; stocks map to their tests."""
+    """What calls may name. `views` is None where a fault in them was told already; stocks map to their tests.
+
+    `unmeasured` are stocks without a current test, and tests (`stock/test`) that are under way.
+    """
 
     tests_by_stock: Mapping[str, frozenset[str]]
     views: Collection[str] | None
+    unmeasured: Collection[str] = frozenset()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -101,18 +105,11 @@ def _address(element: Element, attribute: str) -> str:
 
 
 def _check_call(call: ProseCall, place: Place, names: Names, problems: ProblemList) -> None:
-    named, what = call.args
-    stock, mark, test = named.partition("/")
-    tests = names.tests_by_stock.get(stock)
-    if tests is None:
-        problems.problem(
-            place,
-            f"{call.name}: no stock is named `{stock}`{did_you_mean(stock, names.tests_by_stock)}",
-            "Name a stock by its folder.",
-        )
-    elif mark and test not in tests:
-        known = ", ".join(sorted(tests)) or "there is none"
-        problems.problem(place, f"{call.name}: {stock} has no test `{test}`", f"Name one of its tests: {known}.")
+    for named in dict.fromkeys(call.named):
+        _check_named(call.name, named, place, names, problems)
+    if len(call.named) > len(set(call.named)):
+        problems.problem(place, f"{call.name}: `{call.named[0]}` is set against itself", "Name two stocks or tests.")
+    what = call.what
     known_names: Collection[str] | None = MEASURE_BY_ID
     kind = "measure"
     if call.name in {"chart", "view"}:
@@ -122,6 +119,28 @@ def _check_call(call: ProseCall, place: Place, names: Names, problems: ProblemLi
             place,
             f"{call.name}: no {kind} is named `{what}`{did_you_mean(what, known_names)}",
             f"Name a {kind}: {', '.join(sorted(known_names)) or 'none is declared'}.",
+        )
+
+
+def _check_named(name: str, named: str, place: Place, names: Names, problems: ProblemList) -> None:
+    """Check a stock or test that a call names."""
+    stock, mark, test = named.partition("/")
+    tests = names.tests_by_stock.get(stock)
+    if tests is None:
+        problems.problem(
+            place,
+            f"{name}: no stock is named `{stock}`{did_you_mean(stock, names.tests_by_stock)}",
+            "Name a stock by its folder.",
+        )
+    elif mark and test not in tests:
+        known = ", ".join(sorted(tests)) or "there is none"
+        problems.problem(place, f"{name}: {stock} has no test `{test}`", f"Name one of its tests: {known}.")
+    elif named in names.unmeasured:
+        published = sorted(test for test in tests if f"{stock}/{test}" not in names.unmeasured)
+        why = "is under way" if mark else "has no current test"
+        mend = f"Name a test, such as `{stock}/{published[-1]}`" if published and not mark else "Wait for its readings"
+        problems.remark(
+            place, f'{name}: {named} {why}, so that the page says "not measured"', f"{mend}, or take it out."
         )
 
 

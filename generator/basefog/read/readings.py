@@ -19,7 +19,7 @@ class Setup:
     """What a test's tables are read against.
 
     `exposure_place` is where the exposure is told, or should be. `exposure`, `wedge` and `patches` are None where a
-    fault in them was told already; `wedge` also where none is named.
+    fault in them was told already; `wedge` also where none is named. `bracket_step_stops` is None where it is not told.
     """
 
     exposure: Exposure | None
@@ -27,6 +27,7 @@ class Setup:
     wedge: Wedge | None
     patches: Collection[str] | None
     repeatability: float
+    bracket_step_stops: float | None = None
 
 
 def read_row(

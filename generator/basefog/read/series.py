@@ -9,6 +9,8 @@ from typing import Final
 
 from basefog.read.batches import read_batches
 from basefog.read.calibrations import Known, read_papers, read_wedges
+from basefog.read.corrections import corrections_of
+from basefog.read.exposures import exposure_of
 from basefog.read.folder import SeriesFolder
 from basefog.read.models import ProtocolKeys, SeriesKeys
 from basefog.read.pages import read_editions, read_free_pages, read_questions
@@ -16,7 +18,7 @@ from basefog.read.problem_list import ProblemList
 from basefog.read.prose import Names, check_prose
 from basefog.read.series_checks import check_layout, check_series_keys, check_stocks
 from basefog.read.stocks import StockReading, read_stocks
-from basefog.read.tests import Surroundings, exposure_of
+from basefog.read.tests import Surroundings
 from basefog.read.validate import Checked
 from basefog.read.yaml_files import read_keys
 from basefog.read.yaml_nodes import Node
@@ -107,6 +109,7 @@ def _read_parts(files: SeriesFolder, problems: ProblemList) -> _Parts:
     names = Names(
         tests_by_stock={reading.slug: reading.test_ids for reading in stocks},
         views=None if "views" in checked.broken else [view.id for view in checked.keys.views],
+        unmeasured=frozenset(name for reading in stocks for name in reading.unmeasured),
     )
     for reading in stocks:
         for prose in reading.prose:
@@ -167,6 +170,10 @@ def _join(parts: _Parts, remarks: tuple[Problem, ...]) -> Series:
         editions=parts.editions,
         inputs=tuple(sorted(inputs, key=lambda item: item.path)),
         remarks=remarks,
+        names=dict(keys.names),
+        optional_pages=tuple(dict.fromkeys(keys.optional_pages)),
+        corrections=corrections_of(keys.corrections),
+        moved=dict(keys.moved),
     )
 
 
@@ -179,6 +186,7 @@ def _protocol(keys: ProtocolKeys) -> Protocol:
         bracket_step_stops=keys.bracket_step_stops,
         grey_patch=keys.grey_patch,
         shadow_patch=keys.shadow_patch,
+        development=keys.development,
     )
 
 

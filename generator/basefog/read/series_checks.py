@@ -6,10 +6,13 @@ from functools import partial
 from typing import Final
 
 from basefog.read.calibrations import Known
+from basefog.read.corrections import check_corrected_files
+from basefog.read.exposures import check_exposure
 from basefog.read.folder import SeriesFolder
 from basefog.read.known_files import is_nearly_table, tell_nearly_table, tell_unknown
 from basefog.read.models import SeriesKeys
 from basefog.read.problem_list import ProblemList, did_you_mean
+from basefog.read.renamed import check_former_slugs
 from basefog.read.stocks import StockReading
 from basefog.read.tables import suffix_of
 from basefog.read.tests import check_reference
@@ -53,6 +56,10 @@ def check_series_keys(
         check_reference(files, "wedges", keys.exposure.wedge, wedges, checked.place("exposure", "wedge"))
     if keys.enlarging.paper is not None:
         check_reference(files, "papers", keys.enlarging.paper, papers, checked.place("enlarging", "paper"))
+    check_exposure(checked, problems)
+    check_corrected_files(checked, files, problems)
+    _check_called(checked, (*wedges.records, *wedges.broken, *papers.records, *papers.broken), problems)
+    _check_moved(checked, problems)
     broken = set(checked.broken)
     for kind, ids in (("patches", [patch.id for patch in keys.patches]), ("views", [view.id for view in keys.views])):
         before = problems.count
@@ -62,6 +69,24 @@ def check_series_keys(
     checked = replace(checked, broken=frozenset(broken))
     _check_named_patches(checked, problems)
     return checked
+
+
+def _check_called(checked: Checked[SeriesKeys], known: Sequence[str], problems: ProblemList) -> None:
+    for name in checked.keys.names:
+        if name not in known:
+            problems.problem(
+                checked.place("names", name),
+                f"names: no wedge or paper is named `{name}`{did_you_mean(name, known)}",
+                "Name a file of `wedges` or `papers` without its ending.",
+            )
+
+
+def _check_moved(checked: Checked[SeriesKeys], problems: ProblemList) -> None:
+    moved = checked.keys.moved
+    for old, new in moved.items():
+        if new in moved:
+            what = "leads to itself" if new == old else f"leads to `{new}`, which leads elsewhere itself"
+            problems.problem(checked.place("moved", old), f"moved: `{old}` {what}", "Write the address of today.")
 
 
 def _check_ids(checked: Checked[SeriesKeys], kind: str, ids: Sequence[str], problems: ProblemList) -> None:
@@ -95,17 +120,8 @@ def check_stocks(
     reference = checked.keys.reference
     if "reference" not in checked.broken and reference not in slugs:
         _tell_no_reference(checked, files, slugs)
-    former: dict[str, str] = {}
-    for reading in stocks:
-        for index, slug in enumerate(reading.keys.keys.former_slugs if reading.keys else ()):
-            place = reading.keys.place("former_slugs", index) if reading.keys else checked.node.place
-            if slug in slugs:
-                problems.problem(place, f"former_slugs: `{slug}` is the slug of a stock", "Take it out.")
-            elif slug in former:
-                problems.problem(
-                    place, f"former_slugs: `{slug}` is a former slug of {former[slug]} already", "Keep one of the two."
-                )
-            former.setdefault(slug, reading.slug)
+    keys = {reading.slug: reading.keys for reading in stocks if reading.keys is not None}
+    check_former_slugs(keys, slugs, "a stock", problems)
 
 
 def _tell_no_reference(checked: Checked[SeriesKeys], files: SeriesFolder, slugs: tuple[str, ...]) -> None:

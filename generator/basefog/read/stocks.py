@@ -22,13 +22,18 @@ RESERVED_SLUGS: Final = {"schema"}
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class StockReading:
-    """A stock as far as it could be read: its record, its keys, the ids of all its test folders, and all its prose."""
+    """A stock as far as it could be read: its record, its keys, the ids of all its test folders, and all its prose.
+
+    `unmeasured` holds what can be named and has no figures: the stock itself where no test is current, and `stock/test`
+    where a test is under way.
+    """
 
     slug: str
     stock: Stock | None
     keys: Checked[StockKeys] | None
     test_ids: frozenset[str]
     prose: tuple[Prose, ...]
+    unmeasured: frozenset[str]
 
 
 @dataclass(kw_only=True, slots=True)
@@ -62,25 +67,37 @@ def _read_stock(folder: Entry, around: Surroundings, problems: ProblemList) -> S
     path = f"{folder.path}/stock.yaml"
     keys = read_keys(around.folder, path, StockKeys, {"name": "?", "box_speed": "1"}, problems)
     if not files.tests:
-        problems.remark(
-            Place(path=path), "this stock has no test yet", "Add a test folder such as 2026-03-14, with a test.yaml."
-        )
+        _check_untested(keys, Place(path=path), problems)
     readers = {entry.name: TestReader(entry, around, problems) for entry in files.tests}
     checked = {test_id: reader.checked for test_id, reader in readers.items() if reader.checked is not None}
+    before = problems.count
     history = plan_history(checked, sorted(readers), problems)
-    tests: list[Test] = []
-    for test_id, reader in readers.items():
-        test = reader.read(folder.name, history.successors.get(test_id))
-        if test is not None:
-            tests.append(test)
+    is_known = problems.count == before and len(checked) == len(readers)
+    read = [reader.read(folder.name, history.successors.get(test_id)) for test_id, reader in readers.items()]
+    tests = [test for test in read if test is not None]
     prose = (files.notes, *(reader.notes for reader in readers.values()))
     stock = _stock(folder.name, keys, tests, history.current, files.notes) if keys else None
+    unmeasured = {test.key for test in tests if test.under_way}
+    if is_known and history.current is None:
+        unmeasured.add(folder.name)
     return StockReading(
         slug=folder.name,
         stock=stock,
         keys=keys,
         test_ids=frozenset(readers),
         prose=tuple(notes for notes in prose if notes is not None),
+        unmeasured=frozenset(unmeasured),
+    )
+
+
+def _check_untested(keys: Checked[StockKeys] | None, place: Place, problems: ProblemList) -> None:
+    """Remark a stock that has no tests and does not say why."""
+    if keys is not None and (keys.keys.planned or keys.keys.unobtainable or keys.broken & {"planned", "unobtainable"}):
+        return
+    problems.remark(
+        place,
+        "this stock has no test, and says neither `planned` nor `unobtainable`",
+        "Add a test folder such as 2026-03-14, with a test.yaml, or a line such as `planned: true`.",
     )
 
 
@@ -96,10 +113,13 @@ def _stock(
         process=keys.process,
         formats=keys.formats,
         former_slugs=keys.former_slugs,
-        tests=tuple(tests),
+        tests=tuple(test for test in tests if not test.under_way),
         current=current,
         notes=notes,
         place=checked.node.place,
+        under_way=tuple(test for test in tests if test.under_way),
+        planned=keys.planned,
+        unobtainable=keys.unobtainable,
     )
 
 

@@ -6,6 +6,8 @@ from typing import Any, Final
 
 from basefog.read.bracket_table import read_bracket_table
 from basefog.read.calibrations import Known
+from basefog.read.corrections import corrections_of
+from basefog.read.exposures import check_exposure, exposure_of
 from basefog.read.fields import parse_test_id
 from basefog.read.folder import Entry, SeriesFolder
 from basefog.read.known_files import is_nearly_table, tell_nearly_table, tell_unknown
@@ -64,6 +66,13 @@ class TestReader:
 
     def read(self, slug: str, replaced_by: str | None) -> Test | None:
         """Return the test; None where its keys could not be read at all."""
+        if self.checked is not None:
+            check_exposure(self.checked, self._problems)
+        exposure = self._exposure()
+        if self.checked is not None and self.checked.keys.under_way:
+            self._check_under_way(exposure)
+            self._read_notes()
+            return self._record(slug, exposure, None, None)
         tables = find_tables(self._around.folder, self._entry.path, self._problems)
         if not {"wedge", "bracket"} & set(tables) and not self._holds_unread_table():
             self._problems.problem(
@@ -71,20 +80,42 @@ class TestReader:
                 "the test has no readings: neither wedge.csv nor bracket.csv is there",
                 "Add the readings of the wedge, of the bracket, or both.",
             )
-        exposure = self._exposure()
-        setup = Setup(
-            exposure=exposure,
-            exposure_place=self._exposure_source().place("exposure"),
-            wedge=self._find_wedge(exposure),
-            patches=self._patches(),
-            repeatability=self._around.repeatability,
-        )
+        setup = self._setup(exposure, self._find_wedge(exposure))
         wedge = self._read_wedge(tables, setup)
         bracket = self._read_bracket(tables, setup)
         self._scans = self._read_scans()
         self._read_notes()
         test = self._record(slug, exposure, wedge, bracket)
         return replace(test, replaced_by=replaced_by) if test else None
+
+    def _setup(self, exposure: Exposure | None, wedge: Wedge | None) -> Setup:
+        series = self._around.series
+        return Setup(
+            exposure=exposure,
+            exposure_place=self._exposure_source().place("exposure"),
+            wedge=wedge,
+            patches=None if "patches" in series.broken else tuple(patch.id for patch in series.keys.patches),
+            repeatability=self._around.repeatability,
+            bracket_step_stops=None if "protocol" in series.broken else series.keys.protocol.bracket_step_stops,
+        )
+
+    def _check_under_way(self, exposure: Exposure | None) -> None:
+        """Remark a test that is under way no longer: a table of it holds readings. Blank forms are no readings."""
+        unsaid = ProblemList()
+        setup = self._setup(exposure, self._around.wedges.records.get(exposure.wedge or "") if exposure else None)
+        for stem, entry in find_tables(self._around.folder, self._entry.path, unsaid).items():
+            key_column = {"wedge": "step", "bracket": "frame"}.get(stem)
+            if key_column is None:
+                continue
+            table = read_table(self._around.folder, entry, key_column, unsaid, same_headings=stem == "wedge")
+            read = read_wedge_table if stem == "wedge" else read_bracket_table
+            if table is not None and read(table, setup, unsaid)[1] and self.checked is not None:
+                self._problems.remark(
+                    self.checked.place("under_way"),
+                    f"under_way: {entry.name} holds readings, and the test is not published",
+                    "Take `under_way` out when the readings are in.",
+                )
+                return
 
     def _holds_unread_table(self) -> bool:
         """Return whether readings are there that may not be used, or have a name or shape that is not read."""
@@ -115,10 +146,6 @@ class TestReader:
             place = self.checked.place("exposure", "wedge")
             check_reference(self._around.folder, "wedges", exposure.wedge, self._around.wedges, place)
         return self._around.wedges.records.get(exposure.wedge)
-
-    def _patches(self) -> tuple[str, ...] | None:
-        series = self._around.series
-        return None if "patches" in series.broken else tuple(patch.id for patch in series.keys.patches)
 
     def _read_table(self, tables: Mapping[str, Entry], stem: str, key_column: str) -> Table | None:
         if stem not in tables:
@@ -194,7 +221,7 @@ class TestReader:
         if self.checked is None or test_date is None:
             return None
         keys, batch = self.checked.keys, self.checked.keys.developed.batch
-        if batch is not None:
+        if batch is not None and not keys.under_way:
             place = self.checked.place("developed", "batch")
             check_reference(self._around.folder, "batches", batch, self._around.batches, place)
         return Test(
@@ -221,6 +248,9 @@ class TestReader:
             inputs=tuple(sorted(set(self._inputs), key=lambda item: item.path)),
             notes=self.notes,
             place=self.checked.node.place,
+            corrections=corrections_of(keys.corrections),
+            under_way=keys.under_way,
+            former_ids=keys.former_ids,
         )
 
     def _development(self, keys: TestKeys) -> Development:
@@ -232,11 +262,6 @@ class TestReader:
             agitation=own.agitation,
             batch=own.batch,
         )
-
-
-def exposure_of(keys: ExposureKeys) -> Exposure:
-    """Return the record of an `exposure` key."""
-    return Exposure(wedge=keys.wedge, lux_s=keys.lux_s, absolute=keys.absolute)
 
 
 def check_reference(folder: SeriesFolder, kind: str, name: str, known: Known[Any], place: Place) -> None:

@@ -63,7 +63,8 @@ def _tell(error: ErrorDetails, model: type[BaseModel], node: Node, problems: Pro
         problems.problem(place, f"found the key {shown(keys[-1])}, expected {_expected(error)}", "Rename the key.")
     else:
         found = error["input"]
-        problems.problem(place, f"{name}: found {shown(found)}, expected {_expected(error)}", _mend(found, keys))
+        mend = error.get("ctx", {}).get("mend", "").format(name=keys[-1]) or _mend(found, keys)
+        problems.problem(place, f"{name}: found {shown(found)}, expected {_expected(error)}", mend)
 
 
 def _tell_unknown(key: str, known: list[str], place: Place, problems: ProblemList) -> None:

@@ -5,6 +5,12 @@ from dataclasses import dataclass, replace
 from math import log10
 
 from basefog.read.cells import Row
+from basefog.read.contradictions import (
+    remark_deep_base,
+    remark_mean_columns,
+    remark_missing_steps,
+    remark_no_base,
+)
 from basefog.read.fields import canonical_id
 from basefog.read.plausible import (
     Group,
@@ -15,6 +21,7 @@ from basefog.read.plausible import (
     check_rise,
     check_scale,
     quantum_of,
+    remark_scale,
 )
 from basefog.read.problem_list import ProblemList
 from basefog.read.readings import BASE, Setup, published, read_row, sorted_densities
@@ -53,8 +60,11 @@ def read_wedge_table(
         name: replace(line, readings=tuple(one for one in line.readings if one.density <= DENSITY_LIMIT))
         for name, line in lines.items()
     }
-    _check_lines(lines, ReadingError(repeatability=setup.repeatability, quantum=quantum_of(readings)), problems)
-    return _record(table, lines, setup, own_exposures=own_exposures), published(
+    remark_scale(readings, problems)
+    error = ReadingError(repeatability=setup.repeatability, quantum=quantum_of(readings))
+    _check_lines(lines, error, problems)
+    _remark_lines(table, lines, None if own_exposures else setup.wedge, problems)
+    return _record(table, lines, setup, quantum=error.quantum, own_exposures=own_exposures), published(
         "wedge", [(line.name, line.readings) for line in lines.values()]
     )
 
@@ -189,9 +199,23 @@ def _check_lines(lines: Mapping[str, _Line], error: ReadingError, problems: Prob
     check_rise(groups, error, "step", problems)
     if base is not None and groups:
         check_base(base, groups[0], error, problems)
+        remark_deep_base(base, groups, error, problems)
 
 
-def _record(table: Table, lines: Mapping[str, _Line], setup: Setup, *, own_exposures: bool) -> WedgeReadings:
+def _remark_lines(table: Table, lines: Mapping[str, _Line], wedge: Wedge | None, problems: ProblemList) -> None:
+    """Remark what is missing, and what is there but no reading."""
+    # A row whose id is wrong is missing from its place, too.
+    if not problems.is_told(table.input.path):
+        if BASE not in lines or not lines[BASE].readings:
+            remark_no_base(table, problems)
+        if wedge is not None:
+            remark_missing_steps(table, wedge, lines, problems)
+    remark_mean_columns(table, [line.readings for line in lines.values()], problems)
+
+
+def _record(
+    table: Table, lines: Mapping[str, _Line], setup: Setup, *, quantum: float, own_exposures: bool
+) -> WedgeReadings:
     u_by_step: Mapping[str, float] = {}
     if setup.wedge is not None and setup.wedge.u_density is not None and not own_exposures:
         u_by_step = {step: float(u) for step, u in zip(setup.wedge.steps, setup.wedge.u_density, strict=True)}
@@ -214,4 +238,5 @@ def _record(table: Table, lines: Mapping[str, _Line], setup: Setup, *, own_expos
         absolute=is_absolute,
         wedge=None if own_exposures or setup.wedge is None else setup.wedge.id,
         place=table.place(),
+        quantum=quantum,
     )

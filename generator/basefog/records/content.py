@@ -5,18 +5,21 @@ Records that hold arrays compare by identity; their arrays are float64 and read-
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
-from typing import Literal
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from basefog.records.problem import Place, Problem
 from basefog.records.registration import Alignment, Refusal
-from basefog.records.vocabulary import STANDARD_REPEATABILITY, ViewShows, ViewSubject
+from basefog.records.vocabulary import STANDARD_REPEATABILITY, OptionalPage, ViewShows, ViewSubject
 
 FloatArray = NDArray[np.float64]
+
+SMALLEST_QUANTUM: Final = 0.001
+"""Finest decimal place of a density that is counted as one (measures.md): beyond it no densitometer reads."""
 
 
 def read_only(values: ArrayLike) -> FloatArray:
@@ -34,6 +37,19 @@ class Box:
     y: float
     w: float
     h: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Correction:
+    """What was put right after it had been published, and when.
+
+    `about` is the file of the series that was corrected, for corrections of the series; None for those of a test or of
+    an answer, which are about themselves.
+    """
+
+    date: date
+    text: str
+    about: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -61,7 +77,8 @@ class Exposure:
     """How the wedge exposure was made.
 
     `wedge` is the id of a calibrated wedge; `lux_s` the exposure with no wedge in the beam, None if unknown (the log
-    axis is then relative); `absolute` says that a `log_exposure` column of the readings is in log10 lux seconds.
+    axis is then relative); `u_lux_s` its standard uncertainty, None where it is not told. `absolute` says that a
+    `log_exposure` column of the readings is in log10 lux seconds.
     """
 
     wedge: str | None
@@ -72,7 +89,7 @@ class Exposure:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Protocol:
-    """What is the same for every stock."""
+    """What is the same for every stock; `development` says in words what the comparison holds fixed."""
 
     developer: str
     subject: str | None
@@ -154,7 +171,8 @@ class StepReadings:
 class WedgeReadings:
     """Readings of one wedge exposure: steps by rising log exposure; `base` reads unexposed, processed film.
 
-    `wedge` is the id of the wedge that gave the log exposures, None where a `log_exposure` column did.
+    `wedge` is the id of the wedge that gave the log exposures, None where a `log_exposure` column did. `quantum` is the
+    last decimal place that the densities are told to (density); the error of rounding is quantum/sqrt(12).
     """
 
     steps: tuple[StepReadings, ...]
@@ -162,7 +180,7 @@ class WedgeReadings:
     absolute: bool
     wedge: str | None
     place: Place
-    quantum: float = 0.0
+    quantum: float = SMALLEST_QUANTUM
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -178,11 +196,14 @@ class Frame:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class BracketReadings:
-    """Readings of the bracketed frames, by rising stops then frame id."""
+    """Readings of the bracketed frames, by rising stops then frame id.
+
+    `quantum` is the last decimal place that the densities are told to (density), as for the wedge.
+    """
 
     frames: tuple[Frame, ...]
     place: Place
-    quantum: float = 0.0
+    quantum: float = SMALLEST_QUANTUM
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -266,7 +287,11 @@ class Development:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Test:
-    """One dated run of one stock. `id` is its folder name, `YYYY-MM-DD` with an optional `-b`, `-c` ..."""
+    """One dated run of one stock. `id` is its folder name, `YYYY-MM-DD` with an optional `-b`, `-c` ...
+
+    `former_ids` are names that the folder once had. A test `under_way` has no readings yet and is not published: it
+    stands in `Stock.under_way` alone.
+    """
 
     stock: str
     id: str
@@ -291,6 +316,9 @@ class Test:
     inputs: tuple[InputFile, ...]
     notes: Prose | None
     place: Place
+    corrections: tuple[Correction, ...] = ()
+    under_way: bool = False
+    former_ids: tuple[str, ...] = ()
 
     @property
     def key(self) -> str:
@@ -300,7 +328,12 @@ class Test:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Stock:
-    """One film. `tests` are oldest first; `current` is the id of its current test, None where all are withdrawn."""
+    """One film. `tests` are oldest first; `current` is the id of its current test, None where no test counts.
+
+    `under_way` are tests without readings yet, oldest first: they are not among `tests`, replace nothing and have no
+    page. `planned` is whether the stock is to be tested, or the sentence that says more; `unobtainable` why it could
+    not be had.
+    """
 
     slug: str
     name: str
@@ -313,6 +346,9 @@ class Stock:
     current: str | None
     notes: Prose | None
     place: Place
+    under_way: tuple[Test, ...] = ()
+    planned: bool | str = False
+    unobtainable: str | None = None
 
     @property
     def current_test(self) -> Test | None:
@@ -329,7 +365,10 @@ class Stock:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Question:
-    """An audience question with its answer; `slug` and `date` come from the file's name."""
+    """An audience question with its answer; `slug` and `filed` come from the file's name.
+
+    `withdrawn` says why the answer was taken back; it stays all the same.
+    """
 
     slug: str
     filed: date
@@ -338,6 +377,9 @@ class Question:
     answered: date | None
     stocks: tuple[str, ...]
     prose: Prose
+    former_slugs: tuple[str, ...] = ()
+    withdrawn: str | None = None
+    corrections: tuple[Correction, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -362,7 +404,11 @@ class Edition:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Series:
-    """The whole content folder, validated. Stocks are by slug; questions newest first; `remarks` by place."""
+    """The whole content folder, validated. Stocks are by slug; questions newest first; `remarks` by place.
+
+    `names` says how wedges and papers are called, by id; `optional_pages` which pages the series wants; `moved` leads
+    from addresses that were once published to those of today, both from the site's root.
+    """
 
     title: str
     address: str | None
@@ -386,6 +432,10 @@ class Series:
     editions: tuple[Edition, ...] = ()
     inputs: tuple[InputFile, ...] = ()
     remarks: tuple[Problem, ...] = ()
+    names: Mapping[str, str] = field(default_factory=dict)
+    optional_pages: tuple[OptionalPage, ...] = ()
+    corrections: tuple[Correction, ...] = ()
+    moved: Mapping[str, str] = field(default_factory=dict)
 
     def stock(self, slug: str) -> Stock:
         """Return the stock of that slug. Raises KeyError where there is none."""

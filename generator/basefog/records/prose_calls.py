@@ -1,7 +1,7 @@
 """The calls that Markdown may make: `{{ value("marl-400", "gamma") }}` and its few sisters, found and parsed.
 
 Checking the content and rendering it share this grammar. A call is data: a name of `PROSE_CALLS` and two literal
-strings; nothing is ever evaluated.
+strings, or three where any two are compared; nothing is ever evaluated.
 """
 
 import re
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 from xml.etree.ElementTree import Element
 
-from basefog.records.vocabulary import PROSE_CALLS
+from basefog.records.vocabulary import COMPARING_CALLS, PROSE_CALLS
 
 MARKDOWN_EXTENSIONS: Final = ("fenced_code", "footnotes", "sane_lists", "tables")
 """How Markdown is read, everywhere alike: what counts as code depends on it."""
@@ -33,7 +33,9 @@ _BLANK_LINE = re.compile(r"\n[^\S\n]*(?:\n|\Z)")
 class ProseCall:
     """One call, or what stands where a call should: `text[start:end]`, at a line and column counting from 1.
 
-    `error` says what is wrong with it and `mend` how to put it right; both are None where `name` and `args` hold.
+    `named` are the stocks or tests that it names: one, or two where the first is set against the second; `what` is the
+    measure, chart or view. `error` says what is wrong with it and `mend` how to put it right; both are None where the
+    call holds.
     """
 
     start: int
@@ -44,6 +46,16 @@ class ProseCall:
     args: tuple[str, ...] = ()
     error: str | None = None
     mend: str | None = None
+
+    @property
+    def named(self) -> tuple[str, ...]:
+        """The stocks or tests."""
+        return self.args[:-1]
+
+    @property
+    def what(self) -> str:
+        """The measure, chart or view."""
+        return self.args[-1]
 
 
 def find_calls(text: str) -> tuple[ProseCall, ...]:
@@ -171,8 +183,10 @@ def _parse_call(text: str, start: int, *, in_tag: bool) -> ProseCall:
         return fault(end, f"found '{shown}' inside a link, picture or tag", "Move the call into the text.")
     call = _CALL.match(text, start)
     if call is None or call["name"] not in PROSE_CALLS:
-        return fault(end, f"found '{shown}', expected one of {', '.join(PROSE_CALLS)} with two quoted names", mend)
+        return fault(end, f"found '{shown}', expected one of {', '.join(PROSE_CALLS)} with quoted names", mend)
     args = tuple(argument[1:-1] for argument in re.findall(_STRING, call["args"] or ""))
-    if len(args) != 2:
-        return fault(call.end(), f"{call['name']}: expected two quoted names, found {len(args)}")
+    compares = call["name"] in COMPARING_CALLS
+    if len(args) != 2 and not (compares and len(args) == 3):
+        count = "two quoted names, or three" if compares else "two quoted names"
+        return fault(call.end(), f"{call['name']}: expected {count}, found {len(args)}")
     return ProseCall(start=start, end=call.end(), line=line, column=column, name=call["name"], args=args)

@@ -9,6 +9,7 @@ VerdictWord = Literal["higher", "lower", "no measurable difference", "not measur
 ScatterSource = Literal["repeats", "batches", "assumed"]
 ViewSubject = Literal["print", "negative"]
 ViewShows = Literal["tone", "grain", "sharpness"]
+OptionalPage = Literal["coming", "open"]
 
 LOG10_2: Final = 0.30102999566398120
 """One stop in log exposure."""
@@ -192,5 +193,8 @@ CHARTS: Final[dict[str, str]] = {
 }
 """Ids of charts, as prose and addresses name them, and their titles."""
 
-PROSE_CALLS: Final = ("value", "difference", "verdict", "chart", "view")
+PROSE_CALLS: Final = ("value", "difference", "verdict", "sentence", "chart", "view")
 """The only names that `{{ }}` in Markdown may call; each takes a stock or `stock/test`, then one literal."""
+
+COMPARING_CALLS: Final = ("difference", "verdict", "sentence")
+"""Calls that set against the reference; with two stocks or tests before the measure, the first against the second."""

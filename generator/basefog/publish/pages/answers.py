@@ -24,7 +24,7 @@ from basefog.publish.addresses import (
 )
 from basefog.publish.pages.charts import size_of
 from basefog.publish.pages.frame import CONTROL_STRIPS, METHOD
-from basefog.publish.pages.names import name_pair_in_words
+from basefog.publish.pages.names import name_pair_in_words, name_test
 from basefog.publish.pages.prose import Answer
 from basefog.publish.pages.quantities import format_difference, format_quantity
 from basefog.publish.pages.view_pairs import Picture, picture_of
@@ -47,12 +47,12 @@ class Answers:
 
     def __call__(self, call: ProseCall) -> Answer:
         """Return what a checked call becomes. Raises LookupError where it names nothing there is."""
-        *names, what = (argument.lower() for argument in call.args)
+        names, what = list(call.named), call.what.lower()
         sides: list[tuple[Stock, Test, str]] = []
         for name in names:
             named = self._named(name)
             if named is None:
-                words = f"not measured: {self.series.stock(name).name} has no current test"
+                words = self._why_unmeasured(name)
                 return Answer(inline=Markup(escape(words)), plain=words)  # noqa: S704  # escaped here
             sides.append(named)
         stock, test, address = sides[0]
@@ -72,46 +72,59 @@ class Answers:
         found = self.findings.tests[test.key]
         if len(sides) == 1:
             comparison = self._comparison(found, what, own="/" in names[0])
-            link, other = f"{address}#{what}", self.series.reference_stock
-            other_found = self.findings.of_reference
+            link, other_found = f"{address}#{what}", self.findings.of_reference
+            called = name_pair_in_words(self.series, stock, test)
         else:
             other, other_test, _ = sides[1]
             other_found = self.findings.tests[other_test.key]
             pooled = ("/" not in names[0], "/" not in names[1])
             comparison = compare_any_two(self.findings, found, other_found, what, pooled=pooled)
             link = f"{address_of_any_two(test, other_test)}&at={what}"
+            called = stock.name, other.name
+            if stock is other:
+                first, second = (f"{stock.name}’s test of {name_test(one)}" for one in (test, other_test))
+                called = first, second
         if kind == "difference":
             return self._number(format_difference(comparison).plain, link)
         if kind == "verdict":
             return self._number(self._say(comparison, what, patch=what in found.patches), link)
-        return self._number(self._sentence(comparison, what, (stock, found), (other, other_found)), link)
+        return self._number(self._sentence(comparison, what, called, found, other_found), link)
 
     def _sentence(
         self,
         comparison: Comparison,
         what: str,
-        this: tuple[Stock, TestFindings],
-        other: tuple[Stock, TestFindings | None],
+        called: tuple[str, str],
+        found: TestFindings,
+        other: TestFindings | None,
     ) -> str:
         """Return a whole sentence: who is set against whom, and what came of it."""
-        if what in this[1].patches:
+        if what in found.patches:
             names = {patch.id: patch.name for patch in self.series.patches}
             clause = say_patch(names[what], comparison)
         else:
-            figures = figures_of(this[1], other[1], what)
-            clause = say_difference(what, comparison, figures, other=other[0].name)
-        return f"{this[0].name} against {other[0].name}: {clause.text}"
+            clause = say_difference(what, comparison, figures_of(found, other, what), other=called[1])
+        return f"{called[0]} against {called[1]}: {clause.text}."
 
     def _named(self, name: str) -> tuple[Stock, Test, str] | None:
         slug, _, test_id = name.partition("/")
         stock = self.series.stock(slug)
         if test_id:
+            if any(test.id == test_id for test in stock.under_way):
+                return None
             test = stock.test(test_id)
             return stock, test, address_of_test(test)
         current = stock.current_test
         if current is None:
             return None
         return stock, current, address_of_stock(slug)
+
+    def _why_unmeasured(self, name: str) -> str:
+        slug, _, test_id = name.partition("/")
+        stock = self.series.stock(slug)
+        if test_id:
+            return f"not measured: {stock.name}’s test {test_id} is under way"
+        return f"not measured: {stock.name} has no current test"
 
     def _value(self, found: TestFindings, what: str, *, own: bool) -> str:
         if what in found.measures:
@@ -138,7 +151,9 @@ class Answers:
 
     def _number(self, text: str, address: str) -> Answer:
         href = escape(relative_link(self.page, address))
-        if PLUS_MINUS in text:
+        if text.endswith("."):
+            text = text.replace(f" {PLUS_MINUS} ", f"\u00a0{PLUS_MINUS}\u00a0")
+        elif PLUS_MINUS in text:
             # A line never breaks between a number and its uncertainty or unit.
             text = text.replace(" ", "\u00a0")
         return Answer(inline=Markup('<a class="figure" href="{}">{}</a>').format(Markup(href), text), plain=text)  # noqa: S704
