@@ -17,6 +17,7 @@ from basefog.measure.resampling import DRAWS, seeded_generator
 from basefog.measure.smoother import apply_to_rows
 from basefog.records.content import FloatArray, Frame, Test
 from basefog.records.findings import FrameFinding, Quantity
+from basefog.records.numbers import fixed
 from basefog.records.vocabulary import LOG10_2
 
 TYPICAL_BEND = 1.0
@@ -225,6 +226,6 @@ def _why_out_of_reach(shadows: NetShadows, target: Target) -> str:
     low, high, aim = float(shadows.net[0].min()), float(shadows.net[0].max()), float(target.net[0])
     side = "more" if aim > high else "less"
     return (
-        f"the bracket's net shadow densities run from {low:.2f} to {high:.2f} and do not reach the reference's "
-        f"{aim:.2f}: frames with {side} light are missing"
+        f"the bracket's net shadow densities run from {fixed(low, 2)} to {fixed(high, 2)} and do not "
+        f"reach the reference's {fixed(aim, 2)}: frames with {side} light are missing"
     )

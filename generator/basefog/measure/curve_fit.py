@@ -15,6 +15,7 @@ from basefog.measure.noise import pool_reading_error
 from basefog.measure.resampling import DRAWS, draw_values, seeded_generator
 from basefog.measure.smoother import apply_to_rows, made_monotone, smoothing_matrix
 from basefog.records.content import FloatArray, Series, StepReadings, Test
+from basefog.records.numbers import fixed
 from basefog.records.vocabulary import LOG10_2
 
 FEWEST_STEPS = 6
@@ -288,5 +289,5 @@ def _judge_lowest_step(gradient: float) -> tuple[str | None, str | None]:
         return None, "no base was read; the lowest step stands for it"
     return (
         "no base was read, and the lowest step can't stand for it: the curve rises there by "
-        f"{gradient:.2f} a log unit, and {FLAT_GRADIENT:.2f} is the limit"
+        f"{fixed(gradient, 2)} a log unit, and {FLAT_GRADIENT:.2f} is the limit"
     ), None

@@ -7,6 +7,7 @@ import numpy as np
 
 from basefog.records.content import FloatArray
 from basefog.records.findings import Comparison, Quantity, Scatter
+from basefog.records.numbers import fixed
 from basefog.records.vocabulary import VerdictWord
 
 TAIL = 0.025
@@ -54,7 +55,9 @@ def quantity_from_draws(
     lost = 1 - others.size / (draws.size - 1)
     notes = [note] if note else []
     if lost > LOST_SHARE:
-        notes.append(f"within error of where the readings end: {lost:.0%} of the resampled curves do not reach it")
+        notes.append(
+            f"within error of where the readings end: {fixed(100 * lost, 0)}% of the resampled curves do not reach it"
+        )
     return Quantity(
         value=value, low=value - half, high=value + half, unit=unit, bound=bound, note="; ".join(notes) or None
     )

@@ -15,6 +15,7 @@ from basefog.measure.intervals import compare, missing, not_measured, quantity_f
 from basefog.measure.resampling import DRAWS, draw_values, seeded_generator
 from basefog.records.content import FloatArray, Frame, Patch, Test
 from basefog.records.findings import Comparison, PatchFinding, Quantity, Scatter
+from basefog.records.numbers import fixed
 from basefog.records.vocabulary import LOG10_2
 
 GREY_IS_ZERO = "this is the grey patch, from which the others are counted"
@@ -120,7 +121,9 @@ def _stops_between(density: FloatArray, grey_density: FloatArray, grey: FloatArr
     for whose, level, found in (("the grey patch's", grey_density[0], grey[0]), ("its", density[0], place[0])):
         if math.isnan(found):
             return missing(
-                f"{whose} density {level:.2f} is beyond the curve, which runs from {low:.2f} to {high:.2f}", "stops"
+                f"{whose} density {fixed(level, 2)} is beyond the curve, which runs from {fixed(low, 2)} to "
+                f"{fixed(high, 2)}",
+                "stops",
             )
     return quantity_from_draws((place - grey) / LOG10_2, "stops", why="", note=curve.note)
 

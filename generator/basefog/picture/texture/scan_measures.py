@@ -16,6 +16,7 @@ from basefog.picture.texture.scan_work import ScanFindings, ScanWork
 from basefog.picture.views import PixelBox, box_on_scan, choose_scan, first_scan
 from basefog.records.content import Scan, Series, Test, View
 from basefog.records.findings import Comparison, Findings, Quantity, Scatter, TestFindings
+from basefog.records.numbers import fixed
 from basefog.records.vocabulary import MEASURE_BY_ID, MEASURES
 
 SCAN_MEASURES = ("rms_granularity", "grain_correlation", "print_graininess", "mtf50")
@@ -197,7 +198,7 @@ def compare_scan_measures(
         name: comparison
         if comparison.verdict == turned[name].verdict
         else not_measured(
-            WHY_DENSITIES.format(f"{own[name].at_density:.2f}", f"{others[name].at_density:.2f}"),
+            WHY_DENSITIES.format(*(fixed(of[name].at_density or 0.0, 2) for of in (own, others))),
             comparison.unit,
         )
         for name, comparison in plain.items()

@@ -14,6 +14,7 @@ from basefog.picture.texture.edge import NoSharpness, measure_edge
 from basefog.picture.texture.shading import remove_shading
 from basefog.picture.texture.spectrum import compute_spectrum
 from basefog.records.findings import EdgeResponse, Quantity, Spectrum
+from basefog.records.numbers import fixed
 from basefog.records.vocabulary import MEASURE_BY_ID, ViewSubject
 
 NET_DENSITY_RANGE = (0.8, 1.2)
@@ -108,7 +109,9 @@ def _measure_grain(
         "rms_granularity": _at_density(seen, work.base_density, "base plus fog"),
         "grain_correlation": _quantity_of_correlation(measure_correlation(even, pitch_um)),
     }
-    return measures, compute_spectrum(even, pitch_um, note=f"at density {seen.density:.2f}, base and fog included")
+    return measures, compute_spectrum(
+        even, pitch_um, note=f"at density {fixed(seen.density, 2)}, base and fog included"
+    )
 
 
 def _measure_print(densities: Densities, work: ScanWork, pitch_um: float, why: str | None) -> Quantity:
@@ -130,7 +133,7 @@ def _at_density(seen: Granularity, base: float | None, base_name: str) -> Quanti
     least, most = NET_DENSITY_RANGE
     if not least <= net <= most:
         return missing(
-            f"the view has a net density of {net:.2f}, and granularity is stated from {least} to {most} only: "
+            f"the view has a net density of {fixed(net, 2)}, and granularity is stated from {least} to {most} only: "
             "it grows with density"
         )
     return Quantity(value=1000 * seen.sigma, low=1000 * seen.low, high=1000 * seen.high, unit="1", at_density=net)
@@ -151,7 +154,7 @@ def _measure_sharpness(
     found = measure_edge(densities.density, pixels_per_mm, seeded_generator(work.seed, "edge"))
     if isinstance(found, NoSharpness):
         return missing(found.why, unit), None
-    note = f"film, taking lens and scanner together; edge of {found.density_difference:.2f} in density"
+    note = f"film, taking lens and scanner together; edge of {fixed(found.density_difference, 2)} in density"
     return Quantity(value=found.mtf50, low=found.low, high=found.high, unit=unit, note=note), found.response
 
 

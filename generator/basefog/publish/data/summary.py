@@ -5,9 +5,10 @@ from collections.abc import Mapping
 from basefog.measure.intervals import added_variance
 from basefog.publish.addresses import address_of_stock, address_of_test, address_of_test_data
 from basefog.publish.data.encoding import Cell, encode_csv
-from basefog.publish.data.values import SCATTER_DIGITS, Json, comparisons_json, measures_json, round_to_digits
+from basefog.publish.data.values import SCATTER_DIGITS, Json, comparisons_json, measures_json
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Findings, Scatter
+from basefog.records.numbers import round_to_digits
 from basefog.records.vocabulary import CONTRACT_VERSION, MEASURES
 
 ABOUT_COLUMNS = ("stock", "name", "maker", "box_speed", "process", "formats", "test", "exposure_index", "tests")

@@ -89,15 +89,6 @@ def rounded(value: float, half_width: float | None) -> float:
     return round_to(value, decimals_for(half_width))
 
 
-def round_to_digits(value: float, digits: int) -> float:
-    """Return a value rounded to significant digits: for what no interval of its own rounds.
-
-    >>> round_to_digits(0.00123456, 3)
-    0.00123
-    """
-    return float(f"{value:.{digits}g}")
-
-
 def array_json(values: FloatArray, decimals: int = CURVE_DECIMALS) -> list[float]:
     """Return an array rounded to fixed decimals."""
     return [round_to(float(value), decimals) for value in values]

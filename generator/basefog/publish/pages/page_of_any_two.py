@@ -16,7 +16,7 @@ from basefog.measure.verdicts import WHY_NO_ISO_DIFFERENCE
 from basefog.picture.charts.blank import draw_blank_chart
 from basefog.picture.texture.scan_measures import WHY_DENSITIES
 from basefog.publish.addresses import address_of_comparison
-from basefog.publish.data.values import SCATTER_DIGITS, round_to_digits
+from basefog.publish.data.values import SCATTER_DIGITS
 from basefog.publish.pages.measure_rows import SIGNED, address_of_definition
 from basefog.publish.pages.names import name_test
 from basefog.publish.pages.quantities import UNIT_LABELS
@@ -24,6 +24,7 @@ from basefog.publish.pages.verdict import SAID
 from basefog.publish.pages.words import SIDES, WORDINGS
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Findings, Scatter
+from basefog.records.numbers import round_to_digits
 from basefog.records.vocabulary import MEASURES, Measure
 
 WHY_COMPARATIVE: Final = "it is a difference to the reference already, and two of those are not subtracted"

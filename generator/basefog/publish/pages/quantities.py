@@ -6,7 +6,15 @@ from typing import Final
 
 from basefog.measure.speed import STANDARD_SPEEDS
 from basefog.records.findings import Comparison, Quantity
-from basefog.records.numbers import PLUS_MINUS, decimals_for, format_number, round_to
+from basefog.records.numbers import (
+    PLUS_MINUS,
+    decimals_for,
+    format_number,
+    has_width,
+    round_to,
+    round_to_digits,
+    settle,
+)
 
 UNIT_LABELS: Final = {"D": "", "1": "", "um": "µm", "ISO": ""}
 """Units that pages write otherwise than data files do; density and ratios stand without one."""
@@ -52,7 +60,7 @@ def decimals_of_row(half_widths: Iterable[float | None]) -> int | None:
     >>> decimals_of_row([0.0091, 0.010, None]), decimals_of_row([0.5, 0.004]), decimals_of_row([None])
     (3, 3, None)
     """
-    halves = sorted(half for half in half_widths if half)
+    halves = sorted(half for half in half_widths if half is not None and has_width(half))
     return max(decimals_for(halves[-1]), _first_decimal(halves[0])) if halves else None
 
 
@@ -62,7 +70,7 @@ def decimals_of_column(half_widths: Iterable[float | None]) -> int | None:
     >>> decimals_of_column([0.0091, 0.010, 0.2]), decimals_of_column([])
     (3, None)
     """
-    halves = sorted(half for half in half_widths if half)
+    halves = sorted(half for half in half_widths if half is not None and has_width(half))
     return max(decimals_for(halves[len(halves) // 2]), _first_decimal(halves[0])) if halves else None
 
 
@@ -83,7 +91,7 @@ def format_quantity(quantity: Quantity, *, signed: bool = False, decimals: int |
     if quantity.value is None:
         return QuantityText(unit=unit, why=tidy(quantity.why) or "no reason was given")
     interval = (quantity.value, quantity.low, quantity.high)
-    if quantity.unit == "ISO" and quantity.value in STANDARD_SPEEDS:
+    if quantity.unit == "ISO" and round_to_digits(quantity.value, 3) in STANDARD_SPEEDS:
         value, spread = _format_standard_speed(*interval)
     else:
         value, spread = _format_interval(*interval, signed=signed, decimals=decimals)
@@ -119,7 +127,7 @@ def format_could_see(could_see: float, *, decimals: int | None = None) -> str:
     """
     places = decimals_for(could_see) if decimals is None else decimals
     text = format_number(could_see, places)
-    if float(text) < could_see - 1e-12:
+    if float(text) < settle(could_see, places):
         text = format_number(could_see + 10.0**-places, places)
     return text.rstrip("0").rstrip(".") if "." in text and decimals is None else text
 
@@ -132,13 +140,13 @@ def tidy(text: str | None) -> str:
 def _format_interval(
     value: float, low: float | None, high: float | None, *, signed: bool, decimals: int | None
 ) -> tuple[str, str]:
-    if low is None or high is None or low == high:
+    if low is None or high is None or not has_width((high - low) / 2):
         # Nothing says how sure it is: the digits that are there, without padding.
         text = format_number(value, decimals_for(None), signed=signed)
         return text.rstrip("0").rstrip("."), ""
     half = (high - low) / 2
     places = decimals_for(half) if decimals is None else decimals
-    leans = abs((high + low) / 2 - value) > _LOPSIDED * half
+    leans = settle(abs((high + low) / 2 - value) / half, 3) > _LOPSIDED
     ways = [(by_ends, more) for by_ends in ((True,) if leans else (False, True)) for more in range(_MORE_DECIMALS + 1)]
     for by_ends, more in ways:
         text = format_number(value, places + more, signed=signed)

@@ -12,6 +12,7 @@ from basefog.measure.places import Places, find_places
 from basefog.measure.verdicts import WHY_NO_ISO_DIFFERENCE
 from basefog.picture.texture.scan_measures import GROWTH_WITH_DENSITY
 from basefog.records.findings import Scatter, TestFindings
+from basefog.records.numbers import round_to_digits
 from basefog.records.vocabulary import MEASURE_BY_ID
 
 _NO_PLACES: Final = {"iso_speed": WHY_NO_ISO_DIFFERENCE}
@@ -27,6 +28,8 @@ _GROWS_WITH_DENSITY: Final = frozenset({"rms_granularity", "print_graininess"})
 _COMPARATIVE: Final = "The error of the reference counts in both of two stocks, so that ranges err on the wide side."
 
 _BOUNDS: Final = "A lower bound stands before what is surely below it; against all else it is not told apart."
+
+_RANKED_DIGITS: Final = 6
 
 _AXES: Final = "Log exposures without a scale in common are not told apart."
 
@@ -52,8 +55,10 @@ def standings_of(measure: str, found: Sequence[TestFindings], scatter: Scatter |
     """
     quantities = [test.measures.get(measure) for test in found]
     values = [None if quantity is None else quantity.value for quantity in quantities]
-    order = {value: rank for rank, value in enumerate(sorted({v for v in values if v is not None}, reverse=True), 1)}
-    ranks = tuple(0 if value is None else order[value] for value in values)
+    # Equal readings may be added up in another order: what differs by less than any digit says is equal.
+    settled = [None if value is None else round_to_digits(value, _RANKED_DIGITS) for value in values]
+    order = {value: rank for rank, value in enumerate(sorted({v for v in settled if v is not None}, reverse=True), 1)}
+    ranks = tuple(0 if value is None else order[value] for value in settled)
     if measure in _NO_PLACES:
         note = f"No places are given: {_NO_PLACES[measure]}."
         return Standings(ranks=ranks, places=(None,) * len(ranks), note=note)

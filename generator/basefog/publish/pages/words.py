@@ -11,6 +11,7 @@ from typing import Final, Literal
 
 from basefog.publish.pages.quantities import UNIT_LABELS, format_could_see, format_difference, tidy
 from basefog.records.findings import Comparison, PatchFinding, Quantity, TestFindings
+from basefog.records.numbers import settle, to_whole
 
 Standing = Literal["higher", "lower", "same", "unknown"]
 
@@ -153,13 +154,13 @@ def say_stops(low: float, high: float, side: str) -> str:
     """
     nearest, farthest = sorted((abs(low), abs(high)))
     middle, half = (nearest + farthest) / 2, (farthest - nearest) / 2
-    thirds = round(3 * middle)
+    thirds = to_whole(3 * middle)
     # Ends are rounded outwards, so that the words hold all of the interval.
-    inner, outer = math.floor(3 * nearest + 1e-9), max(1, math.ceil(3 * farthest - 1e-9))
-    if half <= _SURE_STOPS and thirds >= 1:
+    inner, outer = math.floor(settle(3 * nearest, 3)), max(1, math.ceil(settle(3 * farthest, 3)))
+    if settle(half, 3) <= _SURE_STOPS and thirds >= 1:
         return f"about {say_thirds(thirds)} {side}"
     if inner == 0:
-        return f"{side} by {'less than' if 3 * farthest < outer else 'at most'} {say_thirds(outer)}"
+        return f"{side} by {'less than' if settle(3 * farthest, 3) < outer else 'at most'} {say_thirds(outer)}"
     return f"between {say_thirds(inner)} and {say_thirds(outer)} {side}"
 
 
@@ -365,7 +366,7 @@ def _say_side(words: str, comparison: Comparison, reference_value: float | None)
     low, high = _ends(comparison)
     if comparison.unit == "stops":
         return say_stops(low, high, words)
-    little = reference_value and max(abs(low), abs(high)) < _LITTLE_RATIO * abs(reference_value)
+    little = reference_value and settle(max(abs(low), abs(high)) / abs(reference_value), 3) < _LITTLE_RATIO
     figure = format_difference(comparison)
     # A line never breaks within a number and its uncertainty.
     size = " ".join(filter(None, (figure.value, figure.spread, figure.unit))).replace(" ", "\u00a0")
