@@ -125,7 +125,8 @@ def _notes(named: list[tuple[Spectrum, str, str]]) -> tuple[str, ...]:
 
 
 def _reaches(spectrum: Spectrum, cycles: float) -> bool:
-    return bool(spectrum.cycles_per_mm[0] <= cycles <= spectrum.cycles_per_mm[-1])
+    first, last = float(spectrum.cycles_per_mm[0]), float(spectrum.cycles_per_mm[-1])
+    return settle(first, 3) <= cycles <= settle(last, 3)
 
 
 def _power_words(spectrum: Spectrum, told: list[float]) -> str:
