@@ -10,8 +10,8 @@ import pytest
 from publish.other_kernels import list_settings
 
 ON_X86 = pytest.mark.skipif(platform.machine() != "x86_64", reason="the names are those of another processor")
-CORES = {"Haswell": "Haswell", "Prescott": "Katmai"}
-"""What OpenBLAS says it uses: it names the kernels of Prescott by the oldest core that shares them."""
+CORES = {"Haswell": {"Core: Haswell"}, "Prescott": {"Core: Prescott", "Core: Katmai"}}
+"""What OpenBLAS says it uses; some of its builds name the kernels of Prescott by the oldest core that shares them."""
 
 ASK = """
 import numpy, cv2
@@ -46,7 +46,8 @@ def test_a_setting_takes_effect_without_a_warning(name: str) -> None:
     assert not set(numpy_has) & set(filter(None, setting["NPY_DISABLE_CPU_FEATURES"].split(",")))
     assert len(opencv_has) == len(opencv_before) - len([*filter(None, setting["OPENCV_CPU_DISABLE"].split(","))])
     assert set(numpy_has) <= set(numpy_before)
-    assert set(told.splitlines()) == {f"Core: {CORES[setting['OPENBLAS_CORETYPE']]}"}
+    assert told
+    assert set(told.splitlines()) <= CORES[setting["OPENBLAS_CORETYPE"]]
 
 
 @ON_X86

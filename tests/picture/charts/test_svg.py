@@ -113,7 +113,7 @@ def test_thinning_moves_a_line_by_no_more_than_its_hair(heights: list[float]) ->
         share = 0.0 if after == before else (x - before[0]) / (after[0] - before[0])
         there = before[1] + share * (after[1] - before[1])
         slope = 0.0 if after == before else (after[1] - before[1]) / (after[0] - before[0])
-        assert abs(y - there) / (1 + slope**2) ** 0.5 <= 0.08 + 1e-9
+        assert abs(y - there) / (1 + slope**2) ** 0.5 <= 1 / 12
 
 
 @given(st.floats(-1000, 1000))
