@@ -40,8 +40,8 @@ def settle(value: float, decimals: int) -> float:
     """Return a value rounded to five decimals more than are wanted of it.
 
     The last bits of a sum hang on the order in which a processor's kernels add. Where the true value is a tie, such as
-    the mean 0.2315, they would decide what is written; of a settled value the decimal figure decides, which is the
-    same on every machine. What is written, and what is decided by comparing floats, is settled first.
+    the mean 0.2315, they would decide what is written; a settled value is the float nearest to the decimal figure,
+    the same on every machine. What is written, and what is decided by comparing floats, is settled first.
 
     >>> settle(0.1 + 0.2, 3), settle(0.23149999999999, 3)
     (0.3, 0.2315)
