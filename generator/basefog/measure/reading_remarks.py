@@ -7,6 +7,7 @@ from itertools import combinations
 
 from basefog.measure.curve_fit import FittedCurve
 from basefog.records.findings import Remark
+from basefog.records.numbers import fixed
 
 EXCHANGED_SHARE = 1 / 3
 """Share of its misfit that a pair keeps when it is exchanged, at most, to be called exchanged (project)."""
@@ -36,8 +37,9 @@ def remark_on_off_curve(readings: Sequence[tuple[str, str, float]], curve: Fitte
     low, high = float(curve.density[0, 0]), float(curve.density[0, -1])
     return tuple(
         Remark(
-            message=f"frame {frame}, patch {patch}: its density {density:.2f} is beyond the curve, which runs from "
-            f"{low:.2f} to {high:.2f}, and the other frames put it inside: left out",
+            message=f"frame {frame}, patch {patch}: its density {fixed(density, 2)} is beyond the curve, "
+            f"which runs from "
+            f"{fixed(low, 2)} to {fixed(high, 2)}, and the other frames put it inside: left out",
             mend="read it again, or compare the cell with the sheet",
         )
         for frame, patch, density in readings
@@ -81,8 +83,9 @@ def _what_became(*misfits: Misfit) -> str:
 def _remark_on_misfit(misfit: Misfit) -> Remark:
     became = "left out" if misfit.left_out else "too few other readings to leave it out"
     return Remark(
-        message=f"frame {misfit.frame}, patch {misfit.patch}: {abs(misfit.density):.2f} in density "
-        f"({abs(misfit.stops):.2f} stop) {'above' if misfit.stops > 0 else 'below'} what the other frames and patches "
+        message=f"frame {misfit.frame}, patch {misfit.patch}: {fixed(abs(misfit.density), 2)} in density "
+        f"({fixed(abs(misfit.stops), 2)} stop) {'above' if misfit.stops > 0 else 'below'} what the other "
+        f"frames and patches "
         f"say: {became}",
         mend="read it again, or compare the cell with the sheet",
     )

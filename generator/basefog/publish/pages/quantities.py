@@ -5,7 +5,15 @@ from typing import Final
 
 from basefog.measure.speed import STANDARD_SPEEDS
 from basefog.records.findings import Comparison, Quantity
-from basefog.records.numbers import PLUS_MINUS, decimals_for, format_number, round_to
+from basefog.records.numbers import (
+    PLUS_MINUS,
+    decimals_for,
+    format_number,
+    has_width,
+    round_to,
+    round_to_digits,
+    settle,
+)
 
 UNIT_LABELS: Final = {"D": "", "1": "", "um": "µm", "ISO": ""}
 """Units that pages write otherwise than data files do; density and ratios stand without one."""
@@ -56,7 +64,7 @@ def format_quantity(quantity: Quantity, *, signed: bool = False) -> QuantityText
         return QuantityText(unit=unit, why=tidy(quantity.why) or "no reason was given")
     if quantity.unit == "ISO" and quantity.exact is not None:
         value, spread = _format_interval(quantity.exact, quantity.low, quantity.high, signed=False)
-        if quantity.value in STANDARD_SPEEDS and quantity.value != quantity.exact:
+        if round_to_digits(quantity.value, 3) in STANDARD_SPEEDS and quantity.value != quantity.exact:
             spread = f"{spread}, rounds to {quantity.value:g}".lstrip(", ")
     else:
         value, spread = _format_interval(quantity.value, quantity.low, quantity.high, signed=signed)
@@ -97,13 +105,13 @@ def tidy(text: str | None) -> str:
 
 
 def _format_interval(value: float, low: float | None, high: float | None, *, signed: bool) -> tuple[str, str]:
-    if low is None or high is None or low == high:
+    if low is None or high is None or not has_width((high - low) / 2):
         # Nothing says how sure it is: the digits that are there, without padding.
         text = format_number(value, decimals_for(None), signed=signed)
         return text.rstrip("0").rstrip("."), ""
     half = (high - low) / 2
     places = decimals_for(half)
-    leans = abs((high + low) / 2 - value) > _LOPSIDED * half
+    leans = settle(abs((high + low) / 2 - value) / half, 3) > _LOPSIDED
     ways = [(by_ends, more) for by_ends in ((True,) if leans else (False, True)) for more in range(_MORE_DECIMALS + 1)]
     for by_ends, more in ways:
         text = format_number(value, places + more, signed=signed)
