@@ -140,7 +140,7 @@ def fit_frames(
         return NoFramesFit(why="no reading of the grey patch lies on the usable part of the curve", remarks=remarks)
     fitted = _fit(cells, own, used, zero)
     exposure, place, reading_variance = _draw(cells, own, fitted, test.key, zero)
-    misfits = _list_misfits(cells, own, fitted)
+    misfits = _list_misfits(cells, own, fitted, zero)
     return FramesFit(
         key=test.key,
         exposure_index=test.exposure_index,
@@ -391,39 +391,38 @@ def _name(table: BracketTable, which: BoolArray) -> tuple[tuple[str, str, float]
     )
 
 
-def _list_misfits(cells: _Cells, own: FloatArray, fitted: _Fitted) -> tuple[Misfit, ...]:
-    """Return the readings that were left out or should have been, each against what the fit without it says."""
-    table, kept = cells.table, fitted.kept
-    x = own[kept]
-    exposure, place = fitted.way.rows @ x, fitted.way.columns @ x
-    leverage = np.zeros(kept.size)
-    leverage[kept] = fitted.way.leverage
+def _list_misfits(cells: _Cells, own: FloatArray, fitted: _Fitted, zero: int) -> tuple[Misfit, ...]:
+    """Return the readings that were left out or should have been, each against what the fit without them all says."""
+    table = cells.table
+    sound = fitted.kept.copy()
+    for at in fitted.stuck:
+        sound[at] = False
+        sound[at] = not find_linked(table.frame[sound], table.patch[sound], zero).all()
+    way = solve_two_way(
+        table.frame[sound],
+        table.patch[sound],
+        fitted.u_place[sound] ** -2,
+        rows=len(table.frames),
+        columns=len(table.patches),
+        zero=zero,
+    )
+    exposure, place = way.rows @ own[sound], way.columns @ own[sound]
     found = []
     for at in (*fitted.left, *fitted.stuck):
         frame, patch = int(table.frame[at]), int(table.patch[at])
-        # A reading that is still in the fit has drawn it towards itself by its leverage.
-        away = (own[at] - exposure[frame] - place[patch]) / (1 - leverage[at])
+        predicted = float(exposure[frame] + place[patch])
         found.append(
             Misfit(
                 frame=table.frames[frame].frame,
                 patch=table.patches[patch],
-                stops=float(away / LOG10_2),
-                density=float(cells.density[at] - _density_of(cells.curve, own[at] - away)),
-                place=float(own[at] - _exposure_without(cells, own, place, fitted, at)),
+                stops=(float(own[at]) - predicted) / LOG10_2,
+                density=float(cells.density[at] - _density_of(cells.curve, np.array(predicted))),
+                place=float(own[at] - exposure[frame]),
                 patch_place=float(place[patch]),
-                u_place=float(fitted.u_place[at]),
                 left_out=at in fitted.left,
             )
         )
     return tuple(found)
-
-
-def _exposure_without(cells: _Cells, own: FloatArray, place: FloatArray, fitted: _Fitted, at: int) -> float:
-    """Return a frame's exposure by the median of its readings that nothing is held against; NaN without one."""
-    table = cells.table
-    sound = fitted.kept & (table.frame == table.frame[at])
-    sound[list(fitted.stuck)] = False
-    return float(np.median((own - place[table.patch])[sound])) if sound.any() else math.nan
 
 
 def _list_readings(

@@ -1,6 +1,5 @@
 """Readings of a bracket that disagree with all the others, as remarks to the tester."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -18,7 +17,7 @@ class Misfit:
     """A reading that disagrees with the other frames and patches.
 
     `stops` and `density`, by how much it is above them (negative, below). `place` is its log exposure less its frame's
-    by the frame's sound readings (NaN without one), `patch_place` what its patch's is, `u_place` its uncertainty.
+    by the others, `patch_place` what its patch's is by them.
     `left_out` is False where too few readings were left to leave it out.
     """
 
@@ -28,7 +27,6 @@ class Misfit:
     density: float
     place: float
     patch_place: float
-    u_place: float
     left_out: bool
 
 
@@ -65,7 +63,7 @@ def remark_on_misfits(misfits: Sequence[Misfit]) -> tuple[Remark, ...]:
 
 def _look_exchanged(one: Misfit, other: Misfit) -> bool:
     """Return whether two readings of a frame each fit the other's patch, and far better than their own."""
-    if one.frame != other.frame or math.isnan(one.place) or math.isnan(other.place):
+    if one.frame != other.frame:
         return False
     as_typed = min(abs(one.place - one.patch_place), abs(other.place - other.patch_place))
     exchanged = max(abs(one.place - other.patch_place), abs(other.place - one.patch_place))
