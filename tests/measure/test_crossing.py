@@ -59,3 +59,13 @@ def test_aims_beyond_the_ends_are_not_reached() -> None:
     found = find_crossings(grid, curves, np.array([0.05, 0.1, 0.4, 0.45]))
 
     assert found == pytest.approx([np.nan, 0.0, 2.0, np.nan], abs=1e-6, nan_ok=True)
+
+
+def test_a_level_run_at_an_end_is_met_in_its_middle() -> None:
+    """Where a curve begins or ends level, its first and last value are met half way along that run."""
+    grid = np.arange(5.0)
+    curves = np.array([[0.1, 0.1, 0.3, 0.3, 0.3]] * 4)
+
+    found = find_crossings(grid, curves, np.array([0.1, 0.3, 0.2, 0.31]))
+
+    assert found == pytest.approx([0.5, 3.0, 1.5, np.nan], abs=1e-6, nan_ok=True)
