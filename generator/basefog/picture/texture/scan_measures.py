@@ -186,7 +186,7 @@ def compare_scan_measures(
 ) -> dict[str, Comparison]:
     """Return this less other; a granularity whose verdict hangs on the densities of the two views has none.
 
-    Granularity grows with net density, by its square root where grains hardly overlap (Siedentopf 1937, from memory)
+    Granularity grows with net density, by its square root where grains hardly overlap (H. Siedentopf 1937)
     and by its 0.85th power at 1.0 for opaque discs. A verdict that would turn if the other were brought to this one's
     density by the latter is not given (project).
     """
