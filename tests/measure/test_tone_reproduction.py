@@ -128,6 +128,28 @@ def test_base_plus_fog_drops_out(fog: float) -> None:
         assert fogged[name].value == pytest.approx(plain[name].value, abs=1e-6)
 
 
+def test_an_error_that_film_and_base_share_drops_out() -> None:
+    """A densitometer that reads all of a film too dense changes no tone: every draw prints through its own base."""
+    film = make_curve(straight_film(0.5), spread=(-0.03, 0.03))
+    shared = film.density[:, 0] - film.density[0, 0]
+
+    tones = reproduce_tones(replace(film, base_plus_fog=film.base_plus_fog + shared), fitted(straight_paper()))
+
+    assert tones is not None
+    assert tones.high - tones.low == pytest.approx(0.0, abs=1e-6)
+
+
+def test_the_band_of_tones_counts_what_all_draws_are_off_by() -> None:
+    """Draws that are all steeper by a fiftieth print each tone x darker by 0.02 x 0.5 x 1.5 x: the band says so."""
+    film = make_curve(straight_film(0.5))
+
+    tones = reproduce_tones(vary_slope(film, np.full(film.base_plus_fog.size - 1, 1.02)), fitted(straight_paper()))
+
+    assert tones is not None
+    expected = 1.96 * 0.02 * 0.5 * 1.5 * np.abs(tones.subject_log_luminance)
+    assert tones.high - tones.print_density == pytest.approx(expected, rel=1e-4, abs=1e-6)
+
+
 def test_paper_curve_passes_near_its_readings() -> None:
     """A paper with toe and shoulder, read without error, is followed to 0.01 between readings 0.1 apart."""
 
