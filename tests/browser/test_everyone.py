@@ -26,6 +26,7 @@ PAGES = {
     "questions": "questions/index.html",
     "question": "questions/grain/index.html",
     "method": "method/index.html",
+    "study": "method/study/index.html",
     "data": "data/index.html",
     "own page": "pages/about/index.html",
     "not found": "404.html",

@@ -37,7 +37,7 @@ def measure_correlation(density: FloatArray, pitch_um: float) -> Correlation | N
     Returns NotSeen, saying why, where more than a tenth of the power per frequency is left at the pixels' limit,
     or the autocorrelation does not halve within 120 um.
 
-    Source: project; the jackknife: J. W. Tukey 1958 (from memory).
+    Source: project; the jackknife: J. W. Tukey 1958.
     """
     left = power_at_limit(density, pitch_um)
     if left is None:

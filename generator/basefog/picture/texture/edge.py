@@ -59,7 +59,7 @@ def measure_edge(density: FloatArray, pixels_per_mm: float, random: np.random.Ge
     Returns NotSeen, saying why, where there is no edge or too little of it, its slant is near 0 or 45 degrees, its
     densities differ by more than 0.4, or grain hides it.
 
-    Source: the slanted-edge method of ISO 12233 (from memory); bootstrap in blocks: H. R. Kunsch 1989 (from memory).
+    Source: the slanted-edge method of ISO 12233, of which no text was seen; bootstrap in blocks: H. R. Kunsch 1989.
     """
     found = _find_edge(density)
     if isinstance(found, NotSeen):

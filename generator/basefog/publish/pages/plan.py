@@ -12,6 +12,7 @@ from markupsafe import Markup
 from basefog.picture import list_charts
 from basefog.publish.addresses import (
     ANY_TWO,
+    STUDY,
     address_of_card,
     address_of_chart,
     address_of_comparison,
@@ -48,7 +49,7 @@ from basefog.publish.pages.page_of_summary import SummaryPage, page_of_summary
 from basefog.publish.pages.page_of_test import TestPage, page_of_test
 from basefog.publish.pages.redirects import plan_redirects
 from basefog.publish.pages.structured import describe_series, describe_test
-from basefog.publish.pages.study import read_study
+from basefog.publish.pages.study import page_of_study, read_study, tell_in_a_sentence
 from basefog.publish.pages.text_pages import page_of_not_found, page_of_prose
 from basefog.publish.pages.verdict import verdict_of
 from basefog.publish.theme import Theme, plan_assets
@@ -211,7 +212,7 @@ def _plan_method(series: Series, findings: Findings, page: PageHead, site: SiteF
         "theme": theme,
         "site": site,
         "page": page,
-        "view": page_of_method(series, findings, read_study()),
+        "view": page_of_method(series, findings, tell_in_a_sentence(read_study())),
         "batches": findings.batches,
     }
     return Job(outputs=(METHOD, *((CONTROL_STRIPS,) if findings.batches else ())), make=make_method, inputs=inputs)
@@ -254,6 +255,11 @@ def _plan_words(series: Series, findings: Findings, site: SiteFrame, theme: Them
     description = f"How {series.title} is done: protocol, definitions with formulas and sources, uncertainty, verdicts."
     method = head_of(site, METHOD, "Method of the tests", description, (home,))
     jobs.append(_plan_method(series, findings, method, site, theme))
+    description = (
+        "How far off and how sure the measures of a curve are: films with known true values, read in simulation."
+    )
+    head = head_of(site, STUDY, "How well the curve tells", description, (home, Link(label="Method", address=METHOD)))
+    plan("study.html", head, page_of_study(read_study()))
     description = f"All data of {series.title} for download: readings, curves, measures with their uncertainty."
     data = replace(
         head_of(site, DATA, "Data for download", description, (home,)), structured=describe_series(series, site)

@@ -22,6 +22,17 @@ _TIES: Final = (
 
 _BOUNDS: Final = "A lower bound stands before what is surely below it; against all else it is not told apart."
 
+_AXES: Final = "Log exposures without a scale in common are not told apart."
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Standings:
+    """How all stocks of the summary stand in one measure, in the order of its rows.
+
+    `ranks` count from 1 at the highest value, equal values sharing one, 0 where there is no value. `places` are None
+    where there is no value; all of them where no two can be compared. `note` says how places are to be read.
+    """
+
     ranks: tuple[int, ...]
     places: tuple[Places | None, ...]
     note: str
