@@ -30,7 +30,7 @@ from basefog.publish.pages.words import compare_with_zero
 from basefog.read import read_series
 from basefog.records.findings import Comparison, Curve, Findings, Quantity
 from basefog.records.numbers import format_number
-from chromium import IN_CHROMIUM
+from chromium import IN_CHROMIUM, new_context
 
 if TYPE_CHECKING:
     from basefog.measure.curve_fit import FittedCurve
@@ -58,8 +58,7 @@ class FakeCurve:
 @pytest.fixture(scope="module")
 def page(browser: Browser) -> Page:
     """Give an empty page with the rule alone."""
-    context = browser.new_context()
-    page = context.new_page()
+    page = new_context(browser).new_page()
     page.add_script_tag(path=ROOT / "themes/neutral/assets/rule.js")
     return page
 

@@ -17,7 +17,7 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page
 
-from chromium import open_browser
+from chromium import new_context, open_browser
 from publish.many_stocks import many_stocks, write_summary
 
 RUNS = 9
@@ -57,7 +57,7 @@ def _try_at(browser: Browser, folder: Path, width: int) -> None:
     opened: list[list[float]] = []
     sorts: dict[str, list[list[float]]] = {}
     for run in range(RUNS):
-        context = browser.new_context(viewport={"width": width, "height": 900})
+        context = new_context(browser, viewport={"width": width, "height": 900})
         page = context.new_page()
         page.goto(f"{folder.as_uri()}/index.html", wait_until="domcontentloaded")
         opened.append(page.evaluate(OPENED))

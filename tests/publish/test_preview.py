@@ -19,7 +19,7 @@ from basefog.publish.preview import preview_site
 from basefog.publish.preview_server import PreviewServer, PreviewState
 from basefog.publish.site import publish_site
 from basefog.publish.stops import FaultySite, PortTaken
-from chromium import NEEDS_CHROMIUM
+from chromium import NEEDS_CHROMIUM, new_context
 from publish.small_sites import plan, small_site
 
 BASE = Path(__file__).parents[2] / "themes" / "neutral" / "templates" / "base.html"
@@ -308,7 +308,7 @@ def test_an_open_page_follows_the_content(tmp_path: Path, browser: Browser) -> N
         publish_site(plan({"index.html": f"{policy}<body>{words}</body>"}), target, series_folder=content)
         return None
 
-    with Run(content, rebuild) as run, browser.new_context() as context:
+    with Run(content, rebuild) as run, new_context(browser) as context:
         run.wait_for("the preview is up to date")
         page = context.new_page()
         page.goto(run.told[0].split()[2])
