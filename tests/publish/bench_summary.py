@@ -38,6 +38,7 @@ SORTED = """([id, order]) => {
     document.getElementById("summary").offsetHeight;
     return [handled - start, performance.now() - start];
 }"""
+AT_REST = "() => new Promise(done => requestAnimationFrame(() => requestIdleCallback(() => done())))"
 SORTS = (("average_gradient", ""), ("average_gradient", "up"), ("rms_granularity", ""), ("gamma", ""), ("name", ""))
 
 
@@ -73,11 +74,11 @@ def _try_at(browser: Browser, folder: Path, width: int) -> None:
 
 def _sort(page: Page, sorts: dict[str, list[list[float]]]) -> None:
     page.wait_for_load_state("load")
-    page.wait_for_timeout(300)
+    page.evaluate(AT_REST)
     for measure, order in SORTS:
         name = f"{measure} {order}".strip()
         sorts.setdefault(name, []).append(page.evaluate(SORTED, [measure, order]))
-        page.wait_for_timeout(150)
+        page.evaluate(AT_REST)
 
 
 def _of(times: tuple[float, ...]) -> str:
