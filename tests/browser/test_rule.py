@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
 import pytest
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from playwright.sync_api import Browser, Page
 
@@ -37,11 +37,7 @@ if TYPE_CHECKING:
 
 ROOT = Path(__file__).parents[2]
 # Each example asks the browser for a hundred cases; making a failing one smaller would ask it for hours.
-FEW = settings(
-    max_examples=6,
-    phases=(Phase.explicit, Phase.generate),
-    suppress_health_check=[HealthCheck.function_scoped_fixture],
-)
+FEW = settings(max_examples=6, phases=(Phase.explicit, Phase.generate))
 MEMBERS = ("difference", "low", "high", "could_see")
 
 pytestmark = IN_CHROMIUM
