@@ -8,15 +8,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
 import pytest
-from basefog.measure.verdicts import compare_measures
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from playwright.sync_api import Browser, Page
 
 from basefog.measure import measure_series
 from basefog.measure.intervals import added_variance, compare, widen
 from basefog.measure.speed import WHY_AXES, measure_speed_from_reference, why_axes_differ
+from basefog.measure.verdicts import compare_measures
+from basefog.picture.texture.scan_measures import compare_scan_measures
 from basefog.publish.data.values import quantity_json
+from basefog.publish.pages.page_of_any_two import WHY_DENSE
 from basefog.publish.pages.quantities import (
     decimals_of_column,
     decimals_of_row,
@@ -28,18 +30,14 @@ from basefog.publish.pages.words import compare_with_zero
 from basefog.read import read_series
 from basefog.records.findings import Comparison, Curve, Findings, Quantity
 from basefog.records.numbers import format_number
-from chromium import IN_CHROMIUM
+from chromium import IN_CHROMIUM, new_context
 
 if TYPE_CHECKING:
     from basefog.measure.curve_fit import FittedCurve
 
 ROOT = Path(__file__).parents[2]
 # Each example asks the browser for a hundred cases; making a failing one smaller would ask it for hours.
-FEW = settings(
-    max_examples=6,
-    phases=(Phase.explicit, Phase.generate),
-    suppress_health_check=[HealthCheck.function_scoped_fixture],
-)
+FEW = settings(max_examples=6, phases=(Phase.explicit, Phase.generate))
 MEMBERS = ("difference", "low", "high", "could_see")
 
 pytestmark = IN_CHROMIUM
@@ -56,8 +54,7 @@ class FakeCurve:
 @pytest.fixture(scope="module")
 def page(browser: Browser) -> Page:
     """Give an empty page with the rule alone."""
-    context = browser.new_context()
-    page = context.new_page()
+    page = new_context(browser).new_page()
     page.add_script_tag(path=ROOT / "themes/neutral/assets/rule.js")
     return page
 
@@ -179,6 +176,7 @@ def test_verdicts_against_the_reference_are_those_published(page: Page, demo: Fi
                 raw(published(reference.measures[name])),
                 added_variance(demo.scatter.get(name)),
                 WHY_AXES[axes] if axes and name == "speed_point" else "",
+                "",
             ]
             for name in names
         ]
@@ -214,12 +212,12 @@ def quantities(draw: st.DrawFn, *, missing: bool = True) -> Quantity:
 def test_any_two_quantities_are_compared_as_python_does(
     page: Page, pairs: list[tuple[Quantity, Quantity, float]]
 ) -> None:
-    """Lopsided, bounded, missing, with and without scatter."""
-    found = run(page, "rule.compareMeasure", [[raw(a), raw(b), 0, ""] for a, b, _ in pairs])
+    """Lopsided, bounded, missing, at other densities, with and without scatter."""
+    found = run(page, "rule.compareMeasure", [[raw(a), raw(b), 0, "", WHY_DENSE] for a, b, _ in pairs])
     speeds = run(page, "rule.compare", [[raw(a), raw(b), variance] for a, b, variance in pairs])
 
     for (a, b, variance), one, wide in zip(pairs, found, speeds, strict=True):
-        assert_same(one, compare(a, b))
+        assert_same(one, compare_scan_measures({"rms_granularity": a}, {"rms_granularity": b}, {})["rms_granularity"])
         plain = compare(a, b)
         if plain.difference is not None and "difference" in wide:
             assert wide["high"] - wide["difference"] == pytest.approx(
@@ -245,7 +243,7 @@ def test_what_is_never_subtracted_is_not(page: Page) -> None:
     gone = Quantity(value=None, low=None, high=None, unit="ISO", why="log exposure is relative")
     iso = compare_measures({"iso_speed": known}, {"iso_speed": known}, {})["iso_speed"]
     first, second = run(
-        page, "rule.compareMeasure", [[raw(known), raw(known), 0, iso.why], [raw(gone), raw(known), 0, iso.why]]
+        page, "rule.compareMeasure", [[raw(known), raw(known), 0, iso.why, ""], [raw(gone), raw(known), 0, iso.why, ""]]
     )
 
     assert_same(first, iso)
