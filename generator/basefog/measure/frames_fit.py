@@ -436,6 +436,7 @@ def _list_readings(
     return tuple(
         FrameReading(
             frame=table.frames[table.frame[number]].frame,
+            stops=table.frames[table.frame[number]].stops,
             patch=table.patches[table.patch[number]],
             density=float(cells.density[number]),
             predicted_density=float(predicted[number]) if with_curve[number] else None,
