@@ -250,6 +250,15 @@ def test_frames_stand_by_their_light_whatever_they_are_called(tmp_path: Path) ->
     assert [frame.frame for frame in bracket.frames] == ["8", "7", "6"]
 
 
+def test_a_fall_with_light_is_told_whatever_the_frames_are_called(tmp_path: Path) -> None:
+    """Where frames count down as the light grows, a patch that turns paler with it is told all the same."""
+    table = "frame,stops,base,grey,dark\n6,+1/3,0.24,0.65,0.66\n7,0,0.24,0.78,0.59\n8,-1/3,0.24,0.71,0.52\n"
+
+    (fall,) = told(read_with(tmp_path, {FIRST + "bracket.csv": table}))
+
+    assert "frame 6, grey got more light than frame 7, grey, but its density 0.650 is lower than 0.780" in fall
+
+
 def test_a_frame_of_which_nothing_was_read_is_no_frame(tmp_path: Path) -> None:
     """A row of dashes keeps its place in the tester's list and is not handed on."""
     table = "frame,stops,base,grey,dark\n6,-1/3,0.24,0.71,0.52\n7,0,-,-,-\n8,+1/3,0.25,0.85,0.66\n"
