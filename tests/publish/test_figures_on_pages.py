@@ -88,7 +88,7 @@ def test_a_standard_speed_tells_what_it_was_rounded_from() -> None:
     corrected = Quantity(value=143.38, low=134.2, high=152.1, unit="ISO")
 
     assert format_quantity(speed).plain == "160 (0.80/H lies between 134 and 152)"
-    assert format_quantity(corrected).plain == "143.4 ± 9.0"
+    assert format_quantity(corrected).plain == "143.4 ± 8.9"
 
 
 def printed(exposure: Quantity, reference: Quantity, enlarging: Enlarging) -> tuple[Series, TestFindings, TestFindings]:

@@ -8,6 +8,7 @@ import numpy as np
 
 from basefog.records.content import Batch
 from basefog.records.findings import BatchFinding, Remark
+from basefog.records.numbers import fixed, round_to
 
 BATCHES_FOR_LIMITS = 7
 """Batches with the same reading before limits are drawn (measures.md, "Development")."""
@@ -67,10 +68,12 @@ def remark_on_batch(batch_id: str, batches: tuple[Batch, ...]) -> tuple[Remark, 
     if batch is None:
         return ()
     beyond = (
-        f"batch {batch.id}: the control strip's {finding.strip_step} reads {finding.density:.2f}, beyond 3 sigma of "
-        f"the other batches (mean {finding.mean:.3f}, sigma {finding.sigma:.3f})"
+        f"batch {batch.id}: the control strip's {finding.strip_step} reads {fixed(finding.density, 2)}, "
+        f"beyond 3 sigma of the other batches (mean {fixed(finding.mean, 3)}, sigma {fixed(finding.sigma, 3)})"
         for step in _ordered(batch.control_strip)
         if (finding := _compare_step(batch, step, batches)).beyond_3_sigma
+        and finding.mean is not None
+        and finding.sigma is not None
     )
     return tuple(Remark(message=message, mend=MEND) for message in (*beyond, *_beyond_yardsticks(batch, batches)))
 
@@ -114,7 +117,8 @@ def _beyond_yardsticks(batch: Batch, batches: tuple[Batch, ...]) -> tuple[str, .
         if away > yardstick.above + ROUNDING or away < -yardstick.below - ROUNDING:
             limit = f"+{yardstick.above:.2f}" if math.isinf(yardstick.below) else f"{yardstick.above:.2f} either way"
             messages.append(
-                f"batch {batch.id}: the control strip's {yardstick.name} is {figure:.2f}, {away:+.3f} from the mean "
+                f"batch {batch.id}: the control strip's {yardstick.name} is {fixed(figure, 2)}, "
+                f"{round_to(away, 3):+.3f} from the mean "
                 f"of the other batches; the yardstick (21 CFR 900.12) allows {limit}"
             )
     return tuple(messages)

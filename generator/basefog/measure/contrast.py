@@ -12,6 +12,7 @@ from basefog.measure.smoother import apply_to_rows
 from basefog.measure.speed import CONTRAST_RUN, KEPT_CURVES, find_speed_point, why_curve_ends_short, why_no_speed_point
 from basefog.records.content import FloatArray
 from basefog.records.findings import Quantity
+from basefog.records.numbers import fixed
 from basefog.records.vocabulary import LOG10_2
 
 INNER_DISTANCE, OUTER_DISTANCE = 0.2, 2.2
@@ -121,7 +122,7 @@ def _index_misfit(curve: FittedCurve, sine: FloatArray) -> FloatArray:
 def _why_no_contrast_index(curve: FittedCurve) -> str:
     first = float(curve.density[0, 0] - curve.base_plus_fog[0])
     if first > SMALLEST_INNER:
-        return f"the first step stands {first:.2f} above base plus fog: the inner point lies below the readings"
+        return f"the first step stands {fixed(first, 2)} above base plus fog: the inner point lies below the readings"
     return "the outer point lies above the readings"
 
 
@@ -136,7 +137,7 @@ def measure_gamma(curve: FittedCurve) -> Quantity:
     greatest (project; the gamma of Hurter and Driffield 1890 where a straight line exists).
     """
     if curve.last - curve.first < GAMMA_WINDOW:
-        return missing(f"the readings span {curve.last - curve.first:.2f} log units, and a window takes 0.60")
+        return missing(f"the readings span {fixed(curve.last - curve.first, 2)} log units, and a window takes 0.60")
     gamma = quantity_from_draws(find_gamma(curve), "1", why=WHY_FLAT, wedge=curve.wedge)
     return missing(WHY_FLAT) if gamma.low is not None and gamma.low <= 0 else gamma
 

@@ -17,6 +17,7 @@ from basefog.measure.resampling import DRAWS, WedgeRows, draw_values, seeded_gen
 from basefog.measure.smoother import apply_to_rows, made_monotone, smoothing_matrix
 from basefog.records.content import FloatArray, Series, StepReadings, Test
 from basefog.records.findings import LampPart
+from basefog.records.numbers import fixed
 from basefog.records.vocabulary import LOG10_2
 
 FEWEST_STEPS = 6
@@ -359,5 +360,5 @@ def _judge_lowest_step(gradient: float) -> tuple[str | None, str | None]:
         return None, "no base was read; the lowest step stands for it"
     return (
         "no base was read, and the lowest step can't stand for it: the curve rises there by "
-        f"{gradient:.2f} a log unit, and {FLAT_GRADIENT:.2f} is the limit"
+        f"{fixed(gradient, 2)} a log unit, and {FLAT_GRADIENT:.2f} is the limit"
     ), None

@@ -21,6 +21,7 @@ from basefog.measure.resampling import WedgeRows, half_widths
 from basefog.measure.speed import measure_contrast_corrected_speed, measure_iso_speed, measure_speed_point
 from basefog.records.content import FloatArray, read_only
 from basefog.records.findings import Curve, Quantity, Remark
+from basefog.records.numbers import fixed
 from basefog.records.vocabulary import MEASURE_BY_ID
 
 GRADIENT_WINDOW = 0.30
@@ -116,8 +117,8 @@ def remark_on_curve(curve: FittedCurve | None) -> tuple[Remark, ...]:
         return ()
     return (
         Remark(
-            message=f"the readings scatter about a smooth curve by {curve.misfit:.1f} times their stated error "
-            f"({curve.reading_error:.3f} for one reading): the intervals may be too narrow",
+            message=f"the readings scatter about a smooth curve by {fixed(curve.misfit, 1)} times their stated error "
+            f"({fixed(curve.reading_error, 3)} for one reading): the intervals may be too narrow",
             mend="read the steps again, or state the densitometer's repeatability as it is",
         ),
     )

@@ -11,6 +11,7 @@ from basefog.measure.intervals import missing, quantity_from_draws
 from basefog.measure.smoother import apply_to_rows
 from basefog.records.content import FloatArray, Stock, Test, read_only
 from basefog.records.findings import ContrastTime, Quantity, TimePoint
+from basefog.records.numbers import fixed
 
 TYPICAL_BEND = 4.0
 """Typical second derivative of average gradient by log time, per (log unit)^1.5: see `smoother`."""
@@ -81,8 +82,10 @@ def measure_matching_time(
     if not low < high:
         return missing("the average gradient does not grow with development time", "min")
     if not low <= aim <= high:
-        tested = f"which give {low:.2f} to {high:.2f}"
-        return missing(f"the reference's average gradient {aim:.2f} lies outside the tested times, {tested}", "min")
+        tested = f"which give {fixed(low, 2)} to {fixed(high, 2)}"
+        return missing(
+            f"the reference's average gradient {fixed(aim, 2)} lies outside the tested times, {tested}", "min"
+        )
     return quantity_from_draws(10 ** find_crossings(grid, curves, reference.draws), "min", why="")
 
 

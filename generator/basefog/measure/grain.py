@@ -14,6 +14,7 @@ import numpy as np
 
 from basefog.measure.intervals import missing
 from basefog.records.findings import Quantity, Spectrum
+from basefog.records.numbers import fixed
 from basefog.records.scan_figures import Correlation, EdgeSharpness, GrainFigures, Granularity, NotSeen, TestFigures
 from basefog.records.vocabulary import MEASURE_BY_ID
 
@@ -137,7 +138,7 @@ def _granularity(
     least, most = NET_DENSITY_RANGE
     if not least <= net <= most:
         return missing(
-            f"the view has a net density of {net:.2f}, and granularity is stated from {least} to {most} only: "
+            f"the view has a net density of {fixed(net, 2)}, and granularity is stated from {least} to {most} only: "
             "it grows with density"
         )
     read = [one for one in _read_at(grain, base) if one.net > 0]
@@ -190,5 +191,5 @@ def _sharpness(edge: EdgeSharpness | NotSeen) -> Quantity:
     unit = MEASURE_BY_ID["mtf50"].unit
     if isinstance(edge, NotSeen):
         return missing(edge.why, unit)
-    note = f"film, taking lens and scanner together; edge of {edge.density_difference:.2f} in density"
+    note = f"film, taking lens and scanner together; edge of {fixed(edge.density_difference, 2)} in density"
     return Quantity(value=edge.mtf50, low=edge.low, high=edge.high, unit=unit, note=note)

@@ -10,6 +10,7 @@ from basefog.measure.curve_fit import BRACKET_AXIS, FittedCurve
 from basefog.measure.intervals import missing, quantity_from_draws, scale_parts
 from basefog.records.content import FloatArray
 from basefog.records.findings import Curve, Quantity
+from basefog.records.numbers import fixed, round_to_digits
 
 SPEED_POINT_DENSITY = 0.10
 """Density above base plus fog at the speed point (ISO 6:1993)."""
@@ -114,9 +115,12 @@ def why_no_speed_point(curve: FittedCurve) -> str:
     level = float(curve.base_plus_fog[0]) + SPEED_POINT_DENSITY
     first, last = float(curve.density[0, 0]), float(curve.density[0, -1])
     if last < level:
-        return f"the curve ends at {last - level + 0.10:.2f} above base plus fog, and the speed point lies at 0.10"
+        return (
+            f"the curve ends at {fixed(last - level + 0.10, 2)} above base plus fog, and the speed point lies at 0.10"
+        )
     if first > level:
-        return f"the first step already stands {first - level + 0.10:.2f} above base plus fog: a darker step is missing"
+        above = fixed(first - level + 0.10, 2)
+        return f"the first step already stands {above} above base plus fog: a darker step is missing"
     return ""
 
 
@@ -135,17 +139,17 @@ def measure_iso_speed(curve: FittedCurve) -> Quantity:
     if not math.isfinite(rise[0]):
         return missing(
             f"the contrast condition can't be judged: {why_curve_ends_short(curve, CONTRAST_RUN)}; "
-            f"0.80/H is {speed:.4g} unrounded",
+            f"0.80/H is {round_to_digits(speed, 4):g} unrounded",
             "ISO",
         )
     if abs(rise[0] - CONTRAST_RISE) > CONTRAST_TOLERANCE:
         return missing(
-            f"the contrast condition of ISO 6 is not met: the curve rises {rise[0]:.3f} in 1.30 log units, "
-            f"where 0.75 to 0.85 is asked; 0.80/H is {speed:.4g} unrounded",
+            f"the contrast condition of ISO 6 is not met: the curve rises {fixed(rise[0], 3)} in 1.30 log units, "
+            f"where 0.75 to 0.85 is asked; 0.80/H is {round_to_digits(speed, 4):g} unrounded",
             "ISO",
         )
     if speed < STANDARD_SPEEDS[0] * 10**-HALF_A_STEP:
-        return missing(f"the standard scale begins at 1; 0.80/H is {speed:.4g} unrounded", "ISO")
+        return missing(f"the standard scale begins at 1; 0.80/H is {round_to_digits(speed, 4):g} unrounded", "ISO")
     point = _place_quantity(points, curve, why="")
     return _speed_quantity(point, value=round_to_standard_speed(speed))
 
@@ -165,7 +169,7 @@ def measure_contrast_corrected_speed(curve: FittedCurve) -> Quantity:
     if abs(rise[0] - CONTRAST_RISE) <= CONTRAST_TOLERANCE:
         return missing("not needed: the contrast condition of ISO 6 is met", "ISO")
     corrected = points - compute_delta_x(rise) + STANDARD_DELTA_X
-    why = f"the curve rises {rise[0]:.3f} in 1.30 log units, and the correction holds from 0.50 to 1.20 only"
+    why = f"the curve rises {fixed(rise[0], 3)} in 1.30 log units, and the correction holds from 0.50 to 1.20 only"
     point = _place_quantity(corrected, curve, why=why)
     return _speed_quantity(point, value=float(compute_speed(corrected[0])))
 
@@ -209,7 +213,7 @@ def why_curve_ends_short(curve: FittedCurve, run: float, what: str = "the second
     if why:
         return why
     missing_run = float(find_speed_point(curve)[0]) + run - curve.last
-    return f"the curve ends {missing_run:.2f} log units before {what}"
+    return f"the curve ends {fixed(missing_run, 2)} log units before {what}"
 
 
 def _speed_and_rise(curve: FittedCurve) -> tuple[FloatArray, FloatArray]:

@@ -21,6 +21,7 @@ from basefog.picture.cuts import SURROUND_GREY
 from basefog.picture.strip import compute_strip_greys
 from basefog.records.content import FloatArray
 from basefog.records.findings import Curve, TestFindings
+from basefog.records.numbers import round_to
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -182,6 +183,7 @@ def _draw_line(picture: "Image", points: Points, kind: str) -> None:
         "reference": ("--ink", REFERENCE_LINE_PX),
         "axis": ("--ink", 1.6),
     }[kind]
+    points = _settled(points)
     dashes = [DASH_SCALE * float(length) for length in REFERENCE_DASHES.split()] if kind == "reference" else []
     margin = 4
     left, top = (int(min(point[axis] for point in points)) - margin for axis in (0, 1))
@@ -189,9 +191,14 @@ def _draw_line(picture: "Image", points: Points, kind: str) -> None:
     mask = Image.new("L", ((right - left) * FINE, (bottom - top) * FINE))
     draw = ImageDraw.Draw(mask)
     for piece in cut_dashes(points, dashes):
-        fine = [((x - left) * FINE, (y - top) * FINE) for x, y in piece]
+        fine = [((x - left) * FINE, (y - top) * FINE) for x, y in _settled(piece)]
         draw.line(fine, fill=255, width=round(width * FINE), joint="curve")
     picture.paste(_colour(colour), (left, top), mask.reduce(FINE))
+
+
+def _settled(points: Points) -> Points:
+    """Return points to a thousandth of a pixel: the last bits of a sum must not turn a pixel."""
+    return [(round_to(x, 3), round_to(y, 3)) for x, y in points]
 
 
 def cut_dashes(points: Points, dashes: Sequence[float]) -> list[Points]:

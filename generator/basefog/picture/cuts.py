@@ -19,6 +19,7 @@ from basefog.picture.regions import Region, RegionCodes
 from basefog.picture.scans import ROWS_IN_CACHE, GreyArray
 from basefog.picture.views import ViewPlan, Warp
 from basefog.records.content import Scan
+from basefog.records.numbers import to_whole
 
 WEBP_QUALITY: Final = 82
 WEBP_METHOD: Final = 5
@@ -85,7 +86,7 @@ def _warp(region: GreyArray, plan: ViewPlan, warp: Warp, block: int) -> NDArray[
 
     a, b, c, d, e, f = warp
     widest = plan.files[0]
-    fold = max(1, round(_scan_px_per_px(warp, widest.width_px) / block))
+    fold = max(1, to_whole(_scan_px_per_px(warp, widest.width_px) / block))
     width, height = fold * widest.width_px, fold * widest.height_px
     # From the middle of a pixel of the picture to the middle of one of the averaged region.
     to_region = np.array(

@@ -24,6 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from basefog.picture.sketches import Sketch
+from basefog.records.numbers import fixed, round_to
 from basefog.records.registration import Alignment, Refusal
 
 Floats = NDArray[np.float32]
@@ -488,8 +489,8 @@ def _judge(laid: _Laid, reference: Pyramid, scan: Pyramid, ratio: float) -> Alig
     """Say in what a scan differs from the reference, and refuse what the contract does not allow."""
     if laid.correlation < LEAST_CORRELATION:
         return Refusal(
-            message=f"does not show what the reference's does: they correlate by {laid.correlation:.2f}, at least "
-            f"{LEAST_CORRELATION} is needed"
+            message=f"does not show what the reference's does: they correlate by {fixed(laid.correlation, 2)}, at "
+            f"least {LEAST_CORRELATION} is needed"
         )
     place = laid.to_scan
     across = -1.0 if laid.mirrored else 1.0
@@ -500,21 +501,27 @@ def _judge(laid: _Laid, reference: Pyramid, scan: Pyramid, ratio: float) -> Alig
     degrees = math.degrees(math.atan2(place[1, 0], across * place[0, 0]))
     scale = math.hypot(place[0, 0], place[1, 0]) / ratio
     if abs(degrees) > MOST_ROTATION_DEG:
-        return Refusal(message=f"is turned by {degrees:.1f} degrees, at most {MOST_ROTATION_DEG:g} are brought back")
-    if abs(scale - 1.0) > MOST_SCALE:
-        return Refusal(message=f"shows the subject at {scale:.0%} of the reference's size, 90 to 110% are brought back")
-    if max(abs(right), abs(down)) > MOST_SHIFT_SHARE * reference.width_px:
         return Refusal(
-            message=f"is shifted by {max(abs(right), abs(down)) / reference.width_px:.0%} of the width, at most "
+            message=f"is turned by {fixed(degrees, 1)} degrees, at most {MOST_ROTATION_DEG:g} are brought back"
+        )
+    if abs(scale - 1.0) > MOST_SCALE:
+        return Refusal(
+            message=f"shows the subject at {fixed(100 * scale, 0)}% of the reference's size, 90 to 110% are brought "
+            "back"
+        )
+    shift = max(abs(right), abs(down)) / reference.width_px
+    if shift > MOST_SHIFT_SHARE:
+        return Refusal(
+            message=f"is shifted by {fixed(100 * shift, 0)}% of the width, at most "
             f"{MOST_SHIFT_SHARE:.0%} are brought back"
         )
     return Alignment(
         to_scan=_round_map(place, reference),
-        correlation=round(laid.correlation, 3),
-        right_px=round(right, 2) + 0.0,
-        down_px=round(down, 2) + 0.0,
-        rotation_deg=round(degrees, 3) + 0.0,
-        scale_ratio=round(scale, 5),
+        correlation=round_to(laid.correlation, 3),
+        right_px=round_to(right, 2),
+        down_px=round_to(down, 2),
+        rotation_deg=round_to(degrees, 3),
+        scale_ratio=round_to(scale, 5),
         is_inverted=laid.inverted,
         is_mirrored=laid.mirrored,
     )
@@ -525,10 +532,10 @@ def _round_map(place: Matrix, reference: Pyramid) -> tuple[float, float, float, 
     digits = 2 + math.ceil(math.log10(max(reference.width_px, reference.height_px)))
     (a, b, c), (d, e, f) = place[:2].tolist()
     return (
-        round(a, digits),
-        round(b, digits),
-        round(c, 2),
-        round(d, digits),
-        round(e, digits),
-        round(f, 2),
+        round_to(a, digits),
+        round_to(b, digits),
+        round_to(c, 2),
+        round_to(d, digits),
+        round_to(e, digits),
+        round_to(f, 2),
     )

@@ -9,6 +9,7 @@ import numpy as np
 
 from basefog.records.content import FloatArray
 from basefog.records.findings import Curve
+from basefog.records.numbers import to_whole
 
 STEP_LOG_EXPOSURE: Final = 0.15
 """Steps of the emblem where none are given: half a stop each, as the usual 21-step wedge has them."""
@@ -36,7 +37,7 @@ def grey_of_density(density: float) -> int:
     transmittance = min(math.pow(10.0, -density), 1.0)
     linear = transmittance <= 0.0031308
     encoded = 12.92 * transmittance if linear else 1.055 * math.pow(transmittance, 1 / 2.4) - 0.055
-    return round(255 * encoded)
+    return to_whole(255 * encoded)
 
 
 def stack_strips(strips: Sequence[Sequence[int]]) -> bytes:

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from typing import Final, TypeAlias
 
 from basefog.records.content import Box, Scan, Test, View
+from basefog.records.numbers import settle, to_whole
 from basefog.records.registration import Alignment, Refusal
 
 PixelBox: TypeAlias = tuple[int, int, int, int]
@@ -113,8 +114,8 @@ def box_on_scan(view: View, scan: Scan, reference: Scan | None) -> PixelBox | No
     left, top, width, height = _box_on_reference(view, reference)
     ratio = nominal_ratio(scan, reference)
     x, y = alignment.place(left + width / 2, top + height / 2)
-    across, down = max(1, round(width * ratio)), max(1, round(height * ratio))
-    box = (round(x - across / 2), round(y - down / 2), across, down)
+    across, down = max(1, to_whole(width * ratio)), max(1, to_whole(height * ratio))
+    box = (to_whole(x - across / 2), to_whole(y - down / 2), across, down)
     inside = box[0] >= 0 and box[1] >= 0 and box[0] + across <= scan.width_px and box[1] + down <= scan.height_px
     return box if inside else None
 
@@ -219,7 +220,8 @@ def _region_of(warp: Warp, scan: Scan) -> PixelBox | None:
     inside = sum(0 <= x <= scan.width_px and 0 <= y <= scan.height_px for x, y in places)
     if inside < LEAST_SHOWN_SHARE * len(places):
         return None
-    xs, ys = [c, c + a, c + b, c + a + b], [f, f + d, f + e, f + d + e]
+    xs = [settle(x, 1) for x in (c, c + a, c + b, c + a + b)]
+    ys = [settle(y, 1) for y in (f, f + d, f + e, f + d + e)]
     left, right = max(0, math.floor(min(xs)) - MARGIN_PX), min(scan.width_px, math.ceil(max(xs)) + MARGIN_PX)
     top, bottom = max(0, math.floor(min(ys)) - MARGIN_PX), min(scan.height_px, math.ceil(max(ys)) + MARGIN_PX)
     return left, top, right - left, bottom - top
@@ -231,10 +233,10 @@ def pixel_box(box: Box, width_px: int, height_px: int) -> PixelBox:
     >>> pixel_box(Box(x=0.25, y=0.5, w=0.5, h=0.5), 100, 50)
     (25, 25, 50, 25)
     """
-    left = min(max(round(box.x * width_px), 0), width_px - 1)
-    top = min(max(round(box.y * height_px), 0), height_px - 1)
-    right = min(max(round((box.x + box.w) * width_px), left + 1), width_px)
-    bottom = min(max(round((box.y + box.h) * height_px), top + 1), height_px)
+    left = min(max(to_whole(box.x * width_px), 0), width_px - 1)
+    top = min(max(to_whole(box.y * height_px), 0), height_px - 1)
+    right = min(max(to_whole((box.x + box.w) * width_px), left + 1), width_px)
+    bottom = min(max(to_whole((box.y + box.h) * height_px), top + 1), height_px)
     return left, top, right - left, bottom - top
 
 
@@ -265,7 +267,7 @@ def tone_files(width_px: int, height_px: int, *, widest_px: int) -> tuple[Pictur
         PictureFile(
             suffix=f"-{width}.webp",
             width_px=width,
-            height_px=max(1, round(height_px * width / width_px)),
+            height_px=max(1, to_whole(height_px * width / width_px)),
             media_type="image/webp",
         )
         for width in widths

@@ -6,29 +6,84 @@ MINUS = "−"
 PLUS_MINUS = "±"
 FALLBACK_DECIMALS = 3
 
+MOST_DECIMALS = 9
+
+SPARE_DECIMALS = 5
+"""How many decimals more than are wanted a value is rounded to first, see `settle`."""
+
 
 def decimals_for(half_width: float | None) -> int:
     """Return how many decimals to keep: one digit beyond the first significant digit of the uncertainty.
 
-    Where no uncertainty is known or it is zero, three decimals stand.
+    Where no uncertainty is known, or it has no width, three decimals stand.
 
     >>> decimals_for(0.011), decimals_for(0.38), decimals_for(14.0)
     (3, 2, 0)
     """
-    if half_width is None or not math.isfinite(half_width) or half_width <= 0:
+    if half_width is None or not has_width(half_width):
         return FALLBACK_DECIMALS
     # The uncertainty itself is rounded to two digits first, so that 0.0999 counts as 0.10.
-    exponent = math.floor(math.log10(float(f"{half_width:.1e}")))
-    return max(0, min(9, 1 - exponent))
+    exponent = int(f"{round_to_digits(half_width, 2):e}".partition("e")[2])
+    return max(0, min(MOST_DECIMALS, 1 - exponent))
+
+
+def has_width(half_width: float) -> bool:
+    """Tell whether an interval has any width to the most decimals that are ever written.
+
+    >>> has_width(0.011), has_width(1e-11)
+    (True, False)
+    """
+    return math.isfinite(half_width) and round_to(half_width, MOST_DECIMALS) > 0
+
+
+def settle(value: float, decimals: int) -> float:
+    """Return a value rounded to five decimals more than are wanted of it.
+
+    The last bits of a sum hang on the order in which a processor's kernels add. Where the true value is a tie, such as
+    the mean 0.2315, they would decide what is written; a settled value is the float nearest to the decimal figure,
+    the same on every machine. What is written, and what is decided by comparing floats, is settled first.
+
+    >>> settle(0.1 + 0.2, 3), settle(0.23149999999999, 3)
+    (0.3, 0.2315)
+    """
+    return float(round(value, decimals + SPARE_DECIMALS))
 
 
 def round_to(value: float, decimals: int) -> float:
-    """Round a value for a data file; never returns negative zero.
+    """Round a value, settled first; never returns negative zero.
 
-    >>> round_to(-0.0004, 3)
-    0.0
+    >>> round_to(-0.0004, 3), round_to(0.23149999999999, 3) == round_to(0.23150000000001, 3)
+    (0.0, True)
     """
-    return float(round(value, decimals)) + 0.0
+    return float(round(settle(value, decimals), decimals)) + 0.0
+
+
+def to_whole(value: float) -> int:
+    """Return the nearest whole number to a value, settled first.
+
+    >>> to_whole(2.5000000001), to_whole(2.4999999999), to_whole(3.5)
+    (2, 2, 4)
+    """
+    return int(round_to(value, 0))
+
+
+def round_to_digits(value: float, digits: int) -> float:
+    """Round a value, settled first, to significant digits.
+
+    >>> round_to_digits(0.00123456, 3), round_to_digits(9.9499999999999, 2) == round_to_digits(9.9500000000001, 2)
+    (0.00123, True)
+    """
+    settled = float(f"{value:.{digits - 1 + SPARE_DECIMALS}e}")
+    return float(f"{settled:.{digits - 1}e}")
+
+
+def fixed(value: float, decimals: int) -> str:
+    """Return a number for the middle of a sentence, settled first, with the sign of the keyboard.
+
+    >>> fixed(0.23149999999999, 3) == fixed(0.23150000000001, 3), fixed(-0.412, 2)
+    (True, '-0.41')
+    """
+    return f"{round_to(value, decimals):.{decimals}f}"
 
 
 def format_number(value: float, decimals: int, *, signed: bool = False) -> str:

@@ -113,7 +113,7 @@ def test_thinning_moves_a_line_by_no_more_than_its_hair(heights: list[float]) ->
         share = 0.0 if after == before else (x - before[0]) / (after[0] - before[0])
         there = before[1] + share * (after[1] - before[1])
         slope = 0.0 if after == before else (after[1] - before[1]) / (after[0] - before[0])
-        assert abs(y - there) / (1 + slope**2) ** 0.5 <= 0.08 + 1e-9
+        assert abs(y - there) / (1 + slope**2) ** 0.5 <= 1 / 12
 
 
 @given(st.floats(-1000, 1000))
@@ -138,3 +138,32 @@ def test_nothing_heavy_is_loaded_with_the_room() -> None:
     ran = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True, env=path)
 
     assert ran.stdout == "[]\n"
+
+
+def test_of_points_equally_far_from_a_line_the_first_stays() -> None:
+    """An exact tie, however the last bits of the coordinates fall."""
+    for shake in (-1e-9, 0.0, 1e-9):
+        points = [(0.0, 0.0), (10.0, 5.0 - shake), (20.0, 5.0 + shake), (30.0, 0.0)]
+        assert thin(points, tolerance_px=4.0) == [points[0], points[1], points[3]]
+
+
+def test_points_at_the_tolerance_of_a_line_are_left_out() -> None:
+    """Just as far as allowed, however the last bits fall; a thousandth further stays."""
+    for shake in (-1e-9, 0.0, 1e-9):
+        assert len(thin([(0.0, 0.0), (10.0, 0.08 + shake), (20.0, 0.0)])) == 2
+    assert len(thin([(0.0, 0.0), (10.0, 0.081), (20.0, 0.0)])) == 3
+
+
+def test_a_line_that_comes_back_keeps_its_farthest_point() -> None:
+    """Its chord has no length, and the distance to the point counts."""
+    points = [(5.0, 5.0), (6.0, 9.0), (5.0, 12.0), (4.0, 9.0), (5.0, 5.0)]
+
+    assert points[2] in thin(points)
+    assert thin([(5.0, 5.0), (5.05, 5.05), (5.0, 5.0)]) == [(5.0, 5.0), (5.0, 5.0)]
+
+
+def test_coordinates_on_a_half_do_not_hang_on_the_last_bits() -> None:
+    """0.05 is a tie of tenths."""
+    for value in (0.05, 12.25, 36.35, 271.45):
+        assert number(value - 1e-9) == number(value + 1e-9)
+        assert polyline([(value - 1e-9, 1), (7, value)]) == polyline([(value + 1e-9, 1), (7, value)])

@@ -35,17 +35,20 @@
     return a.absolute !== b.absolute ? "mixed" : [a.axis, b.axis].includes("bracket") ? "metered" : a.axis === b.axis ? "" : "wedges";
   };
 
-  // Writing: rounded by the uncertainty, halves to the even digit.
-  const decimalsFor = (half) => (half > 0 ? Math.max(0, Math.min(9, 1 - half.toExponential(1).split("e")[1])) : 3);
+  // Writing: rounded by the uncertainty, halves to the even digit; settled first, so that the last bits of a sum turn
+  // nothing.
+  const settled = (value, decimals) => +value.toFixed(decimals + 5);
+  const hasWidth = (half) => +round(half, 9) > 0;
+  const decimalsFor = (half) => (hasWidth(half) ? Math.max(0, Math.min(9, 1 - (+half.toExponential(6)).toExponential(1).split("e")[1])) : 3);
   // The decimals of figures that stand in one row, by the least sure of them, or in one column, by the middle one.
   const decimalsOf = (quantities, share = 1) => {
-    const halves = quantities.map(halfOf).filter(Boolean).sort((a, b) => a - b);
+    const halves = quantities.map(halfOf).filter(hasWidth).sort((a, b) => a - b);
     const { length } = halves;
     if (length) return Math.max(decimalsFor(halves[Math.min(length - 1, Math.floor(length * share))]), decimalsFor(halves[0]) - 1);
   };
   const halfOf = ({ low, high }) => low != null && (high - low) / 2;
   const round = (value, decimals) => {
-    const size = Math.abs(value);
+    const size = settled(Math.abs(value), decimals);
     let text = size.toFixed(decimals);
     if (text.at(-1) % 2 && /^50*$/.test(size.toFixed(60).split(".")[1].slice(decimals))) text = (text - 10 ** -decimals).toFixed(decimals);
     return (+text && value < 0 ? "-" : "") + text;
@@ -61,10 +64,10 @@
   const write = (q, signed, decimals) => {
     const value = q.value ?? q.difference;
     const half = halfOf(q);
-    if (!half) return [bare(number(value, 3, signed)), ""];
+    if (!hasWidth(half)) return [bare(number(value, 3, signed)), ""];
     const least = decimals ?? decimalsFor(half);
     let told;
-    for (const byEnds of Math.abs((q.high + q.low) / 2 - value) > 0.15 * half ? [true] : [false, true])
+    for (const byEnds of settled(Math.abs((q.high + q.low) / 2 - value) / half, 3) > 0.15 ? [true] : [false, true])
       for (let places = least; places < least + 3; places++) {
         const [text, low, high] = [value, q.low, q.high].map((x) => number(x, places, signed));
         const [middle, width, ...ends] = [value, half, q.low, q.high].map((x) => +round(x, places));
@@ -82,7 +85,7 @@
   const writeSeen = (seen, decimals) => {
     const places = decimals ?? decimalsFor(seen);
     const text = number(seen, places);
-    const up = text < seen - 1e-12 ? number(seen + 10 ** -places, places) : text;
+    const up = text < settled(seen, places) ? number(seen + 10 ** -places, places) : text;
     return decimals == null ? bare(up) : up;
   };
 

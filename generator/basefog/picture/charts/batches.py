@@ -11,7 +11,7 @@ from basefog.picture.charts.plot import RIGHT_PX, Plot, with_own_settings
 from basefog.picture.charts.scale import Scale
 from basefog.picture.charts.style import WIDTH_PX
 from basefog.records.findings import BatchFinding
-from basefog.records.numbers import format_number
+from basefog.records.numbers import format_number, round_to
 
 LEFT_PX: Final = 44.0
 TOP_PX: Final = 56.0
@@ -143,6 +143,6 @@ def _range(read: Sequence[BatchFinding]) -> tuple[float, float]:
     for finding in read:
         if finding.mean is not None and finding.sigma is not None:
             values += [finding.mean - 3 * finding.sigma, finding.mean + 3 * finding.sigma]
-    middle = round((min(values) + max(values)) / 2, 2)
+    middle = round_to((min(values) + max(values)) / 2, 2)
     reach = max(max(values) - middle, middle - min(values), LEAST_REACH)
-    return middle, round(reach + 0.01, 2)
+    return middle, round_to(reach + 0.01, 2)

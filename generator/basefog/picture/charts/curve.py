@@ -1,13 +1,12 @@
 """The characteristic curve: density against log exposure, both axes to one scale."""
 
-import math
 from collections.abc import Sequence
 from typing import Final
 
 from basefog.picture.charts.labels import Spot, shorten
 from basefog.picture.charts.pair import Companion, companion_of, empty_chart, reason_without_curve, speed_point_of
 from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TICK, TOP_PX, Plot, with_own_settings
-from basefog.picture.charts.scale import Scale, equal_scale, outward
+from basefog.picture.charts.scale import Scale, equal_scale, outward, steps_up
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
 from basefog.records.findings import Curve, Quantity, TestFindings
 from basefog.records.numbers import decimals_for, format_number
@@ -113,7 +112,7 @@ def _scale(curve: Curve, companion: Companion) -> Scale:
         tops.append(companion.curve.high.max())
     return equal_scale(
         outward(TICK, float(min(lows)), float(max(highs))),
-        (0.0, max(math.ceil((max(tops) + 0.02) / TICK), 2) * TICK),
+        (0.0, max(steps_up(TICK, float(max(tops)) + 0.02), 2) * TICK),
         left_px=LEFT_PX,
         right_px=WIDTH_PX - RIGHT_PX,
         top_px=TOP_PX,

@@ -11,6 +11,7 @@ from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TOP_PX, Entry, Plot, 
 from basefog.picture.charts.scale import Scale, outward
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
 from basefog.records.findings import EdgeResponse, TestFindings
+from basefog.records.numbers import fixed, settle
 
 HEIGHT_PX: Final = 260.0
 HALF: Final = 0.5
@@ -57,7 +58,7 @@ def describe_edge_chart(test: TestFindings, reference: TestFindings | None, *, n
     own = format_value(test.measures.get("mtf50"))
     if own is None:
         last = float(test.edge_response.cycles_per_mm[-1])
-        return f"The edge response of {name} does not come down to half of the contrast by {last:.0f} cycles/mm."
+        return f"The edge response of {name} does not come down to half of the contrast by {fixed(last, 0)} cycles/mm."
     said = f"Half of an edge's contrast is left at {own} cycles/mm on {name}"
     if reference is not None and reference.key != test.key:
         other = format_value(reference.measures.get("mtf50"))
@@ -73,7 +74,7 @@ def _why_not(test: TestFindings) -> str:
 
 def _step(last: float) -> float:
     """Return a round step that gives an axis ten figures at most."""
-    return next((step for step in _STEPS_CYCLES_PER_MM if last / step <= 10), _STEPS_CYCLES_PER_MM[-1])
+    return next((step for step in _STEPS_CYCLES_PER_MM if settle(last / step, 3) <= 10), _STEPS_CYCLES_PER_MM[-1])
 
 
 def _scale(responses: list[EdgeResponse]) -> Scale:

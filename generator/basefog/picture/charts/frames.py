@@ -1,16 +1,15 @@
 """The bracketed frames: net shadow density against stops, and which frame matches the reference."""
 
-import math
 from typing import Final
 
 from basefog.picture.charts.curve import LABEL_WIDTH_PX, MAX_HEIGHT_PX, format_value
 from basefog.picture.charts.labels import Spot, shorten
 from basefog.picture.charts.pair import empty_chart, first_word
 from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TICK, TOP_PX, Plot, regular_ticks, with_own_settings
-from basefog.picture.charts.scale import equal_scale
+from basefog.picture.charts.scale import equal_scale, steps_up
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
 from basefog.records.findings import FrameFinding, TestFindings
-from basefog.records.numbers import MINUS, format_number
+from basefog.records.numbers import MINUS, format_number, settle
 from basefog.records.vocabulary import LOG10_2
 
 _ROOM_STOPS: Final = 0.25
@@ -33,7 +32,7 @@ def draw_frame_chart(test: TestFindings, reference: TestFindings | None, *, name
     top = max(density for _, density in read)
     scale = equal_scale(
         (min(frame.stops for frame, _ in read) - _ROOM_STOPS, max(frame.stops for frame, _ in read) + _ROOM_STOPS),
-        (min(0.0, *(density for _, density in read)), max(math.ceil((top + 0.02) / TICK), 1) * TICK),
+        (min(0.0, *(density for _, density in read)), max(steps_up(TICK, top + 0.02), 1) * TICK),
         left_px=LEFT_PX,
         right_px=WIDTH_PX - RIGHT_PX,
         top_px=TOP_PX,
@@ -44,7 +43,7 @@ def draw_frame_chart(test: TestFindings, reference: TestFindings | None, *, name
     plot.grid(
         "stops from the metered frame",
         "net density of the shadow patch",
-        x_ticks=regular_ticks(0.5 if scale.x1 - scale.x0 < 4 else 1.0, scale.x0, scale.x1),
+        x_ticks=regular_ticks(0.5 if settle(scale.x1 - scale.x0, 3) < 4 else 1.0, scale.x0, scale.x1),
     )
     target = _target(test) if others else None
     if target is not None:

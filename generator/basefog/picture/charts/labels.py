@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from basefog.picture.charts.svg import plain
+from basefog.records.numbers import round_to, settle
 
 Box: TypeAlias = tuple[float, float, float, float]
 """Left, top, right, bottom in pixels of the chart."""
@@ -45,7 +46,7 @@ def estimate_width_px(text: str, size_px: float) -> float:
     >>> estimate_width_px("density", 10.0)
     37.7
     """
-    return round(sum(_EM_BY_LETTER.get(letter, _EM_OTHERWISE) for letter in text) * size_px, 1)
+    return round_to(sum(_EM_BY_LETTER.get(letter, _EM_OTHERWISE) for letter in text) * size_px, 1)
 
 
 def shorten(text: str, size_px: float, width_px: float) -> str:
@@ -102,7 +103,7 @@ class Room:
     def take_line(self, points: Sequence[tuple[float, float]], *, reach_px: float = 3.0) -> None:
         """Mark a line and what lies within reach of it as taken."""
         for (x1, y1), (x2, y2) in pairwise(points):
-            steps = max(1, int(max(abs(x2 - x1), abs(y2 - y1)) / CELL_PX))
+            steps = max(1, int(settle(max(abs(x2 - x1), abs(y2 - y1)), 1) / CELL_PX))
             for step in range(steps + 1):
                 x, y = x1 + (x2 - x1) * step / steps, y1 + (y2 - y1) * step / steps
                 self.take_box((x - reach_px, y - reach_px, x + reach_px, y + reach_px))
@@ -110,7 +111,9 @@ class Room:
     def is_free(self, box: Box) -> bool:
         """Say whether a box lies inside and over nothing that is taken."""
         left, top, right, bottom = self._inside
-        inside = left <= box[0] and top <= box[1] and box[2] <= right and box[3] <= bottom
+        # Labels are often tried right at the edge.
+        past = max(left - box[0], top - box[1], box[2] - right, box[3] - bottom)
+        inside = settle(past, 1) <= 0
         return inside and not self._taken[self._cells(box)].any()
 
     def place(self, spots: Iterable[Spot], *, width_px: float, size_px: float) -> Spot | None:
@@ -130,5 +133,5 @@ class Room:
                 yield Spot(x_px=float(x), y_px=float(y))
 
     def _cells(self, box: Box) -> tuple[slice, slice]:
-        left, top, right, bottom = (int(max(edge, 0.0) / CELL_PX) for edge in box)
+        left, top, right, bottom = (int(settle(max(edge, 0.0), 1) / CELL_PX) for edge in box)
         return slice(top, bottom + 1), slice(left, right + 1)

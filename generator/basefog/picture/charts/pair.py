@@ -8,6 +8,7 @@ from basefog.picture.charts.labels import wrap
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
 from basefog.picture.charts.svg import Mark, render_svg
 from basefog.records.findings import Curve, TestFindings
+from basefog.records.numbers import settle
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -54,7 +55,7 @@ def speed_point_of(test: TestFindings) -> tuple[float, float] | None:
     if speed is None or speed.value is None or test.curve is None:
         return None
     x = test.curve.log_exposure
-    if not x[0] <= speed.value <= x[-1]:
+    if settle(max(float(x[0]) - speed.value, speed.value - float(x[-1])), 3) > 0:
         return None
     return speed.value, float(np.interp(speed.value, x, test.curve.density))
 

@@ -10,6 +10,7 @@ from basefog.picture.charts.plot import RIGHT_PX, Plot, regular_ticks, with_own_
 from basefog.picture.charts.scale import Scale, outward
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
 from basefog.records.findings import PatchFinding, TestFindings
+from basefog.records.numbers import fixed, settle
 
 ROW_PX: Final = 38.0
 TOP_PX: Final = 44.0
@@ -88,7 +89,7 @@ def _sides(patches: list[PatchFinding], kind: str, names: Mapping[str, str] | No
     said = []
     for side, verdict in (("lighter", "higher"), ("darker", "lower")):
         which = [
-            f"{_name_of(patch, names)} {abs(comparison.difference):.1f}"
+            f"{_name_of(patch, names)} {fixed(abs(comparison.difference), 1)}"
             for patch in patches
             if (comparison := getattr(patch, kind)).verdict == verdict and comparison.difference is not None
         ]
@@ -135,7 +136,7 @@ def _draw_points(plot: Plot, patches: Sequence[PatchFinding | None], heights_px:
         if patch is None or patch.stops_from_grey.value is None:
             continue
         quantity = patch.stops_from_grey
-        if quantity.low is not None and quantity.high is not None and quantity.high > quantity.low:
+        if quantity.low is not None and quantity.high is not None and settle(quantity.high - quantity.low, 3) > 0:
             plot.pixel_line(
                 [(plot.scale.x_px(quantity.low), y_px), (plot.scale.x_px(quantity.high), y_px)], f"{whose}-error"
             )

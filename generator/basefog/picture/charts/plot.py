@@ -1,13 +1,12 @@
 """One chart in the making: data ranges, pixels, and the marks put into it in order."""
 
-import math
 from collections.abc import Callable, Sequence
 from functools import wraps
 from itertools import chain, pairwise
 from typing import TYPE_CHECKING, Any, Final, ParamSpec, TypeAlias
 
 from basefog.picture.charts.labels import HEAVY_RATIO, Room, Spot, estimate_width_px, wrap
-from basefog.picture.charts.scale import Scale, multiples
+from basefog.picture.charts.scale import Scale, multiples, steps_up
 from basefog.picture.charts.style import SMALL_TEXT_PX, TEXT_PX, WIDTH_PX
 from basefog.picture.charts.svg import render_svg, tag_artist
 from basefog.records.content import FloatArray
@@ -110,7 +109,7 @@ class Plot:
         scale = self.scale
         self._told = {"x-name": x_label, "y-name": y_label}
         self.rule_across(x_ticks or regular_ticks(TICK, scale.x0, scale.x1), x_label)
-        every = max(1, math.ceil(16 / (scale.y_px(0.0) - scale.y_px(y_step))))
+        every = max(1, steps_up(scale.y_px(0.0) - scale.y_px(y_step), 16))
         lines = [y for y, _ in y_ticks] if y_ticks else multiples(y_step, scale.y0, scale.y1)
         for y in lines:
             self._line((scale.x0, scale.x1), (y, y), "grid")
@@ -126,7 +125,7 @@ class Plot:
             self.pixel_line([(scale.x_px(x), self._axis_px), (scale.x_px(x), scale.top_px)], "grid")
         widths = [estimate_width_px(text, SMALL_TEXT_PX) for _, text in ticks]
         gaps = [scale.x_px(b) - scale.x_px(a) for (a, _), (b, _) in pairwise(ticks)]
-        every = math.ceil((max(widths) + 8) / min(gaps)) if gaps else 1
+        every = steps_up(min(gaps), max(widths) + 8) if gaps else 1
         # Figures are counted from zero where there is one, so that it keeps its own.
         zero = next((index for index, (x, _) in enumerate(ticks) if x == 0), 0)
         for index, (x, text) in enumerate(ticks):

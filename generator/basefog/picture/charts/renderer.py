@@ -15,6 +15,7 @@ from matplotlib.transforms import Transform
 
 from basefog.picture.charts.labels import ASCENT_EM, DESCENT_EM, estimate_width_px
 from basefog.picture.charts.svg import Mark, dots, polyline, read_tag, thin
+from basefog.records.numbers import settle
 
 
 class MarkRenderer(RendererBase):
@@ -47,8 +48,10 @@ class MarkRenderer(RendererBase):
             return
         kind, data = read_tag(self._tag)
         outline = "".join(
-            polyline(thin([self._flip(x, y) for x, y in points]), closed=closed)
-            for points, closed in _pieces(path, transform)
+            polyline(thin(_unclosed(flipped) if closed else flipped), closed=closed)
+            for flipped, closed in (
+                ([self._flip(x, y) for x, y in points], closed) for points, closed in _pieces(path, transform)
+            )
         )
         if outline:
             self.marks.append(Mark(kind=kind, path=outline, data=data))
@@ -100,6 +103,12 @@ class MarkRenderer(RendererBase):
 
     def _flip(self, x: float, y: float) -> tuple[float, float]:
         return float(x), self._size[1] - float(y)
+
+
+def _unclosed(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Return a polygon without a last point that lies on its first: a band may begin and end without any width."""
+    same = len(points) > 1 and all(settle(a - b, 1) == 0 for a, b in zip(points[0], points[-1], strict=True))
+    return points[:-1] if same else points
 
 
 def _pieces(path: Path, transform: Transform) -> list[tuple[list[tuple[float, float]], bool]]:

@@ -1,6 +1,5 @@
 """Tone reproduction: how dark the print is at every luminance of the subject."""
 
-import math
 from typing import Final
 
 import numpy as np
@@ -9,7 +8,7 @@ from basefog.picture.charts.curve import LABEL_WIDTH_PX, MAX_HEIGHT_PX, format_v
 from basefog.picture.charts.labels import Spot, shorten
 from basefog.picture.charts.pair import empty_chart, first_word
 from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TICK, TOP_PX, Plot, with_own_settings
-from basefog.picture.charts.scale import equal_scale, outward
+from basefog.picture.charts.scale import equal_scale, outward, steps_up
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
 from basefog.picture.charts.tones import STRIP_PX, draw_ranges
 from basefog.records.findings import TestFindings, ToneReproduction
@@ -43,7 +42,7 @@ def draw_reproduction_chart(
         min(float(curve.subject_log_luminance[0]) for curve, _, _ in named),
         max(float(curve.subject_log_luminance[-1]) for curve, _, _ in named),
     )
-    top = math.ceil((max(float(np.nanmax(curve.high)) for curve, _, _ in named) + 0.02) / TICK) * TICK
+    top = steps_up(TICK, max(float(np.nanmax(curve.high)) for curve, _, _ in named) + 0.02) * TICK
     scale = equal_scale(
         x,
         (0.0, top),

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from basefog.picture.charts.labels import Box
+from basefog.records.numbers import round_to_digits, settle
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -53,7 +54,10 @@ class Scale:
 
 def _ends(*ends: tuple[float, float], log: bool) -> str:
     """Return places and values of an axis in a row, to a hundredth of a pixel or better."""
-    figures = [(f"{place_px:.5g}", f"{10**value if log else value:.6g}") for place_px, value in ends]
+    figures = [
+        (f"{round_to_digits(place_px, 5):.5g}", f"{round_to_digits(10**value if log else value, 6):.6g}")
+        for place_px, value in ends
+    ]
     return " ".join(figure for pair in figures for figure in pair)
 
 
@@ -92,7 +96,16 @@ def outward(step: float, low: float, high: float) -> tuple[float, float]:
     >>> outward(0.5, -1.2, 2.005)
     (-1.5, 2.0)
     """
-    return math.floor(low / step + 0.02) * step, math.ceil(high / step - 0.02) * step
+    return math.floor(settle(low / step + 0.02, 3)) * step, steps_up(step, high - 0.02 * step) * step
+
+
+def steps_up(step: float, value: float) -> int:
+    """Return how many steps reach a value.
+
+    >>> steps_up(0.1, 0.3), steps_up(0.1, 0.1 + 0.2), steps_up(0.1, 0.31)
+    (3, 3, 4)
+    """
+    return math.ceil(settle(value / step, 3))
 
 
 def multiples(step: float, low: float, high: float) -> list[float]:

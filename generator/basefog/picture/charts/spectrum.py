@@ -13,6 +13,7 @@ from basefog.picture.charts.scale import Scale
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
 from basefog.records.content import FloatArray
 from basefog.records.findings import Spectrum, TestFindings
+from basefog.records.numbers import round_to_digits, settle
 
 LEFT_PX: Final = 52.0
 HEIGHT_PX: Final = 280.0
@@ -107,8 +108,8 @@ def _scale(spectra: list[Spectrum]) -> Scale:
     return Scale(
         x0=x0 - 0.03,
         x1=x1 + 0.03,
-        y0=max(place for place in figures if place <= y0),
-        y1=min(place for place in figures if place >= y1 + 0.05),
+        y0=max(place for place in figures if settle(place - y0, 3) <= 0),
+        y1=min(place for place in figures if settle(place - y1 - 0.05, 3) >= 0),
         left_px=LEFT_PX,
         right_px=WIDTH_PX - RIGHT_PX,
         top_px=TOP_PX,
@@ -124,12 +125,13 @@ def _notes(named: list[tuple[Spectrum, str, str]]) -> tuple[str, ...]:
 
 
 def _reaches(spectrum: Spectrum, cycles: float) -> bool:
-    return bool(spectrum.cycles_per_mm[0] <= cycles <= spectrum.cycles_per_mm[-1])
+    first, last = float(spectrum.cycles_per_mm[0]), float(spectrum.cycles_per_mm[-1])
+    return settle(first, 3) <= cycles <= settle(last, 3)
 
 
 def _power_words(spectrum: Spectrum, told: list[float]) -> str:
     powers = np.interp(told, spectrum.cycles_per_mm, spectrum.power_um2)
-    said = [f"{float(f'{power:.2g}'):g} µm² at {cycles:g}" for cycles, power in zip(told, powers, strict=True)]
+    said = [f"{round_to_digits(power, 2):g} µm² at {cycles:g}" for cycles, power in zip(told, powers, strict=True)]
     return f"{join_words(said)} cycles/mm"
 
 
@@ -140,7 +142,7 @@ def _spots(plot: Plot, line: tuple[FloatArray, FloatArray], rival: tuple[FloatAr
         for share in (0.55, 0.65, 0.45, 0.75, 0.35, 0.85, 0.25):
             index = round(share * (len(line[0]) - 1))
             x, y = float(line[0][index]), float(line[1][index])
-            above = rival is None or y >= float(np.interp(x, *rival))
+            above = rival is None or settle(y - float(np.interp(x, *rival)), 3) >= 0
             x_px, y_px = plot.scale.x_px(x), plot.scale.y_px(y)
             spots.append((not above, Spot(x_px=x_px + gap_px, y_px=y_px - gap_px / 2)))
             spots.append((above, Spot(x_px=x_px - gap_px, y_px=y_px + gap_px / 2 + TEXT_PX, anchor="end")))

@@ -1,6 +1,5 @@
 """Tone separation: how steep the curve is at every exposure, counted from the speed point."""
 
-import math
 from typing import Final
 
 import numpy as np
@@ -9,10 +8,11 @@ from basefog.picture.charts.curve import LABEL_WIDTH_PX, format_value, join_word
 from basefog.picture.charts.labels import Spot, shorten
 from basefog.picture.charts.pair import empty_chart, first_word, reason_without_curve, speed_point_of
 from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TOP_PX, Plot, with_own_settings
-from basefog.picture.charts.scale import Scale
+from basefog.picture.charts.scale import Scale, steps_up
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
 from basefog.records.content import FloatArray
 from basefog.records.findings import TestFindings
+from basefog.records.numbers import settle
 
 TONE_RANGES: Final = (
     ("shadows", 0.0, 0.60, "shadow_gradient"),
@@ -38,7 +38,7 @@ def draw_tone_chart(test: TestFindings, reference: TestFindings | None, *, name:
     other = None if reference is None or reference.key == test.key else _gradient(reference)
     tops = [curve[3].max() for curve in (stock, other) if curve is not None]
     # Room above the highest band for a name.
-    y1 = max(math.ceil(max(tops) * HEIGHT_PX / (HEIGHT_PX - 40) / GRADIENT_STEP), 4) * GRADIENT_STEP
+    y1 = max(steps_up(GRADIENT_STEP, float(max(tops)) * HEIGHT_PX / (HEIGHT_PX - 40)), 4) * GRADIENT_STEP
     scale = Scale(
         x0=FIRST,
         x1=LAST,
@@ -126,7 +126,7 @@ def _spots(plot: Plot, curve: GradientCurve, rival: GradientCurve | None) -> lis
         for share in (0.5, 0.6, 0.4, 0.7, 0.3, 0.8, 0.9, 0.2):
             index = round(share * (len(curve[0]) - 1))
             x, y = float(curve[0][index]), float(curve[1][index])
-            above = rival is None or y >= float(np.interp(x, rival[0], rival[1]))
+            above = rival is None or settle(y - float(np.interp(x, rival[0], rival[1])), 3) >= 0
             x_px, high_px, low_px = (
                 plot.scale.x_px(x),
                 plot.scale.y_px(curve[3][index]),

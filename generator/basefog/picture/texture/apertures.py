@@ -11,6 +11,7 @@ import numpy as np
 
 from basefog.picture.texture.shading import SHADING_TERMS, remove_shading, why_uneven
 from basefog.records.content import FloatArray
+from basefog.records.numbers import fixed
 from basefog.records.scan_figures import Granularity, NotSeen
 
 APERTURE_UM = 48.0
@@ -94,7 +95,7 @@ def measure_granularity(
     apertures = int(rows / across) * int(columns / across)
     if across < LEAST_PIXELS_ACROSS:
         return NotSeen(
-            why=f"an aperture of {aperture_um:g} um spans only {across:.1f} pixels, at least "
+            why=f"an aperture of {aperture_um:g} um spans only {fixed(across, 1)} pixels, at least "
             f"{LEAST_PIXELS_ACROSS:g} are needed: scan finer"
         )
     if min(rows, columns) < aperture_weights(across).shape[0] + LEAST_PIXELS_ACROSS:

@@ -12,6 +12,7 @@ import numpy as np
 
 from basefog.picture.scans import GreyArray
 from basefog.records.content import FloatArray
+from basefog.records.numbers import fixed
 
 CodeDensity = tuple[tuple[float, float], ...]
 
@@ -70,7 +71,7 @@ def why_unusable(densities: Densities) -> str | None:
     """Return why a region's densities can't be measured, in the tester's words, or None."""
     if densities.invalid_share > INVALID_SHARE:
         return (
-            f"{densities.invalid_share:.1%} of the pixels are clipped or outside the calibrated codes, "
+            f"{fixed(100 * densities.invalid_share, 1)}% of the pixels are clipped or outside the calibrated codes, "
             f"at most {INVALID_SHARE:.1%} may be"
         )
     return None
@@ -85,7 +86,7 @@ def why_too_rough(step: float, scatter: float) -> str | None:
         return "every pixel has the same code: there is no grain to be seen"
     if step > STEP_OVER_SCATTER * scatter:
         return (
-            f"one code is {step:.3f} of density there, and the pixels scatter by only {scatter:.3f}: "
+            f"one code is {fixed(step, 3)} of density there, and the pixels scatter by only {fixed(scatter, 3)}: "
             "the scan has too few levels for this grain; scan it with 16 bits"
         )
     return None

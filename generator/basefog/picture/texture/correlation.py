@@ -11,6 +11,7 @@ import numpy as np
 
 from basefog.picture.texture.spectrum import average_tiles
 from basefog.records.content import FloatArray
+from basefog.records.numbers import fixed
 from basefog.records.scan_figures import Correlation, NotSeen
 
 REACH_UM = 120.0
@@ -43,8 +44,8 @@ def measure_correlation(density: FloatArray, pitch_um: float) -> Correlation | N
         return NotSeen(why="the view is too small: choose a larger even area")
     if left > LEFT_AT_LIMIT:
         return NotSeen(
-            why=f"the grain is finer than the scan shows: at the limit of its pixels ({pitch_um:.1f} um) {left:.0%} of "
-            f"the power is left, at most {LEFT_AT_LIMIT:.0%} may be; scan finer"
+            why=f"the grain is finer than the scan shows: at the limit of its pixels ({fixed(pitch_um, 1)} um) "
+            f"{fixed(100 * left, 0)}% of the power is left, at most {LEFT_AT_LIMIT:.0%} may be; scan finer"
         )
     parts = _part_products(undo_pixels(density - density.mean()), max(2, round(REACH_UM / pitch_um)))
     width = find_half_width(_pool(parts))

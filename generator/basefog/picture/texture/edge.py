@@ -22,6 +22,7 @@ from basefog.picture.texture.edge_fit import EdgeFit, fit_edge
 from basefog.picture.texture.edge_shading import remove_edge_shading
 from basefog.records.content import FloatArray
 from basefog.records.findings import EdgeResponse
+from basefog.records.numbers import fixed
 from basefog.records.scan_figures import EdgeSharpness, NotSeen
 
 BIN_PX = 0.25
@@ -68,8 +69,8 @@ def measure_edge(density: FloatArray, pixels_per_mm: float, random: np.random.Ge
     sums, counts = _bin_blocks(transmittance, edge, window)
     if np.mean(counts.sum(axis=0) == 0) > _EMPTY_SHARE:
         return NotSeen(
-            why=f"at a slant of {edge.degrees:.1f} degrees the pixels repeat and leave gaps: lay the edge at about "
-            "5 degrees"
+            why=f"at a slant of {fixed(edge.degrees, 1)} degrees the pixels repeat and leave gaps: lay the edge at "
+            "about 5 degrees"
         )
     blocks = sums.shape[0]
     weights = np.vstack([np.ones(blocks), random.multinomial(blocks, np.full(blocks, 1 / blocks), size=_DRAWS)])
@@ -82,8 +83,8 @@ def measure_edge(density: FloatArray, pixels_per_mm: float, random: np.random.Ge
     if np.isnan(halves[1:]).mean() > 0.025 or spread > MOST_HALF_INTERVAL * halves[0]:
         return NotSeen(
             why="grain and noise hide the edge: the frequency of half response would be uncertain by "
-            f"{spread / halves[0]:.0%}; use a longer edge or one of more contrast (up to a density difference of "
-            f"{MOST_DENSITY_DIFFERENCE:g})"
+            f"{fixed(100 * spread / halves[0], 0)}%; use a longer edge or one of more contrast (up to a density "
+            f"difference of {MOST_DENSITY_DIFFERENCE:g})"
         )
     half = float(halves[0])
     return EdgeSharpness(
@@ -154,21 +155,23 @@ def find_half(response: FloatArray) -> float:
 
 def _why_not(edge: EdgeFit) -> str | None:
     if edge.length_px < LEAST_LENGTH_PX:
-        return f"only {edge.length_px:.0f} pixels of the edge lie in the view, at least {LEAST_LENGTH_PX} are needed"
+        return (
+            f"only {fixed(edge.length_px, 0)} pixels of the edge lie in the view, at least {LEAST_LENGTH_PX} are needed"
+        )
     if edge.density_difference > MOST_DENSITY_DIFFERENCE:
         return (
-            f"the edge's sides differ by {edge.density_difference:.2f} in density, at most "
+            f"the edge's sides differ by {fixed(edge.density_difference, 2)} in density, at most "
             f"{MOST_DENSITY_DIFFERENCE:g} are measured: beyond it the film does not answer in proportion"
         )
     if edge.density_difference < LEAST_DENSITY_DIFFERENCE:
         return (
-            f"no edge was found in the view: its sides differ by only {edge.density_difference:.2f} in density, at "
-            f"least {LEAST_DENSITY_DIFFERENCE:g} are needed"
+            f"no edge was found in the view: its sides differ by only {fixed(edge.density_difference, 2)} in density, "
+            f"at least {LEAST_DENSITY_DIFFERENCE:g} are needed"
         )
     if not LEAST_DEGREES <= edge.degrees <= MOST_DEGREES:
         return (
-            f"the edge is slanted by {edge.degrees:.1f} degrees, {LEAST_DEGREES:g} to {MOST_DEGREES:g} are needed: lay "
-            "it at about 5 degrees"
+            f"the edge is slanted by {fixed(edge.degrees, 1)} degrees, {LEAST_DEGREES:g} to {MOST_DEGREES:g} are "
+            "needed: lay it at about 5 degrees"
         )
     if edge.reach_px < _LEAST_WINDOW_PX:
         return "the edge lies too near the border of the view"

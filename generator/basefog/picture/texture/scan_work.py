@@ -13,6 +13,7 @@ from basefog.picture.texture.edge import measure_edge
 from basefog.picture.texture.shading import remove_shading
 from basefog.picture.texture.spectrum import compute_spectrum
 from basefog.records.content import FloatArray
+from basefog.records.numbers import fixed
 from basefog.records.scan_figures import EdgeSharpness, GrainFigures, Granularity, NotSeen
 from basefog.records.vocabulary import ViewSubject
 
@@ -89,7 +90,7 @@ def _measure_grain(view: str, densities: Densities, work: ScanWork, pixels_per_m
         view=view,
         granularity=seen,
         correlation=measure_correlation(even, pitch_um),
-        spectrum=compute_spectrum(even, pitch_um, note=f"at density {seen.density:.2f}, base and fog included"),
+        spectrum=compute_spectrum(even, pitch_um, note=f"at density {fixed(seen.density, 2)}, base and fog included"),
         lossy=work.lossy,
     )
 

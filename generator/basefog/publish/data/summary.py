@@ -10,10 +10,10 @@ from basefog.publish.data.values import (
     comparisons_json,
     measures_json,
     pooled_json,
-    round_to_digits,
 )
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Factors, Findings, Scatter
+from basefog.records.numbers import round_to_digits
 from basefog.records.vocabulary import CONTRACT_VERSION, MEASURES
 
 ABOUT_COLUMNS = ("stock", "name", "maker", "box_speed", "process", "formats", "test", "exposure_index", "tests")

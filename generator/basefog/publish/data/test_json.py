@@ -18,7 +18,6 @@ from basefog.publish.data.values import (
     measures_json,
     pooled_json,
     quantity_json,
-    round_to_digits,
 )
 from basefog.publish.remarks import remarks_of_test
 from basefog.records.content import Series, Test, View
@@ -32,7 +31,7 @@ from basefog.records.findings import (
     TestFindings,
     ToneReproduction,
 )
-from basefog.records.numbers import round_to
+from basefog.records.numbers import round_to, round_to_digits
 from basefog.records.problem import Problem
 from basefog.records.registration import Alignment, Refusal
 from basefog.records.vocabulary import CONTRACT_VERSION

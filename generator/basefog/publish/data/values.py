@@ -13,7 +13,7 @@ from typing import Final
 from basefog.measure.resampling import NORMAL_FACTOR
 from basefog.records.content import FloatArray
 from basefog.records.findings import Comparison, Quantity
-from basefog.records.numbers import decimals_for, round_to
+from basefog.records.numbers import decimals_for, round_to, round_to_digits
 from basefog.records.vocabulary import MEASURE_BY_ID
 
 CURVE_DECIMALS: Final = 4
@@ -142,15 +142,6 @@ def comparisons_json(comparisons: Mapping[str, Comparison]) -> Json:
 def rounded(value: float, half_width: float | None) -> float:
     """Return a value rounded by half the width of its interval."""
     return round_to(value, decimals_for(half_width))
-
-
-def round_to_digits(value: float, digits: int) -> float:
-    """Return a value rounded to significant digits: for what no interval of its own rounds.
-
-    >>> round_to_digits(0.00123456, 3)
-    0.00123
-    """
-    return float(f"{value:.{digits}g}")
 
 
 def array_json(values: FloatArray, decimals: int = CURVE_DECIMALS) -> list[float]:

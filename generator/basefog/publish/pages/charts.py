@@ -12,7 +12,7 @@ from basefog.publish.addresses import address_of_test_data
 from basefog.publish.pages.frame import CONTROL_STRIPS, Link
 from basefog.records.content import FloatArray, Test
 from basefog.records.findings import BatchFinding, TestFindings
-from basefog.records.numbers import format_number
+from basefog.records.numbers import format_number, settle
 from basefog.records.vocabulary import CHARTS
 
 INLINE: Final = frozenset(
@@ -180,7 +180,7 @@ def _table_of_edge(found: TestFindings) -> NumberTable | None:
 
 def _round_places(first: float, last: float, step: float) -> FloatArray:
     """Return the multiples of a step from first to last."""
-    return np.arange(np.ceil(first / step - 1e-9), np.floor(last / step + 1e-9) + 1) * step
+    return np.arange(np.ceil(settle(first / step, 3)), np.floor(settle(last / step, 3)) + 1) * step
 
 
 def _table(

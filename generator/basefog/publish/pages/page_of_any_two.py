@@ -13,7 +13,7 @@ from basefog.judge import IN_LOGARITHMS, WHY_NO_DIFFERENCE, has_difference, rule
 from basefog.measure.speed import WHY_AXES
 from basefog.picture.charts.blank import draw_blank_chart
 from basefog.publish.addresses import address_of_comparison
-from basefog.publish.data.values import ERROR_DIGITS, round_to_digits
+from basefog.publish.data.values import ERROR_DIGITS
 from basefog.publish.pages.measure_rows import SIGNED, address_of_definition
 from basefog.publish.pages.names import name_test
 from basefog.publish.pages.quantities import UNIT_LABELS
@@ -21,6 +21,7 @@ from basefog.publish.pages.verdict import SAID
 from basefog.publish.pages.words import SIDES, WORDINGS
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Factors, Findings, Scatter
+from basefog.records.numbers import round_to_digits
 from basefog.records.vocabulary import MEASURES, Measure
 
 

@@ -5,7 +5,14 @@ from typing import Final
 
 from basefog.measure.speed import STANDARD_SPEEDS
 from basefog.records.findings import Comparison, Quantity
-from basefog.records.numbers import PLUS_MINUS, decimals_for, format_number, round_to
+from basefog.records.numbers import (
+    PLUS_MINUS,
+    decimals_for,
+    format_number,
+    has_width,
+    round_to,
+    settle,
+)
 
 UNIT_LABELS: Final = {"D": "", "1": "", "um": "µm", "ISO": ""}
 """Units that pages write otherwise than data files do; density and ratios stand without one."""
@@ -97,13 +104,13 @@ def tidy(text: str | None) -> str:
 
 
 def _format_interval(value: float, low: float | None, high: float | None, *, signed: bool) -> tuple[str, str]:
-    if low is None or high is None or low == high:
+    if low is None or high is None or not has_width((high - low) / 2):
         # Nothing says how sure it is: the digits that are there, without padding.
         text = format_number(value, decimals_for(None), signed=signed)
         return text.rstrip("0").rstrip("."), ""
     half = (high - low) / 2
     places = decimals_for(half)
-    leans = abs((high + low) / 2 - value) > _LOPSIDED * half
+    leans = settle(abs((high + low) / 2 - value) / half, 3) > _LOPSIDED
     ways = [(by_ends, more) for by_ends in ((True,) if leans else (False, True)) for more in range(_MORE_DECIMALS + 1)]
     for by_ends, more in ways:
         text = format_number(value, places + more, signed=signed)

@@ -10,6 +10,7 @@ from markupsafe import Markup
 from basefog.judge import ON_THE_AXIS, WHY_NO_DIFFERENCE, Places, find_places, has_difference, rule_of
 from basefog.measure.curve_fit import BRACKET_AXIS
 from basefog.records.findings import Scatter, TestFindings
+from basefog.records.numbers import round_to_digits
 
 _TIES: Final = (
     "Places out of {count}: those that can’t be told apart within the error of the tests are given as a range, and "
@@ -17,6 +18,8 @@ _TIES: Final = (
 )
 
 _BOUNDS: Final = "A lower bound stands before what is surely below it; against all else it is not told apart."
+
+_RANKED_DIGITS: Final = 6
 
 _AXES: Final = "Log exposures without a scale in common are not told apart."
 
@@ -38,8 +41,10 @@ def standings_of(measure: str, found: Sequence[TestFindings], scatter: Scatter |
     """Return how stocks stand in one measure, by their figures."""
     quantities = [test.figure(measure) if measure in test.measures else None for test in found]
     values = [None if quantity is None else quantity.value for quantity in quantities]
-    order = {value: rank for rank, value in enumerate(sorted({v for v in values if v is not None}, reverse=True), 1)}
-    ranks = tuple(0 if value is None else order[value] for value in values)
+    # Equal readings may be added up in another order: what differs by less than any digit says is equal.
+    settled = [None if value is None else round_to_digits(value, _RANKED_DIGITS) for value in values]
+    order = {value: rank for rank, value in enumerate(sorted({v for v in settled if v is not None}, reverse=True), 1)}
+    ranks = tuple(0 if value is None else order[value] for value in settled)
     if not has_difference(measure):
         note = f"No places are given: {WHY_NO_DIFFERENCE}."
         return Standings(ranks=ranks, places=(None,) * len(ranks), note=note)

@@ -9,7 +9,7 @@ from basefog.publish.addresses import address_of_view
 from basefog.publish.pages.names import name_pair
 from basefog.records.content import Series, Stock, Test, View
 from basefog.records.findings import Findings
-from basefog.records.numbers import format_number
+from basefog.records.numbers import format_number, round_to
 from basefog.records.registration import Alignment, Refusal
 
 NO_TURN_DEG: Final = 0.05
@@ -176,7 +176,7 @@ def picture_of(plan: ViewPlan, stock: Stock, test: Test, *, name: str) -> Pictur
             for file in plan.files
         ),
         lossless=plan.lossless,
-        bar_px=round(bar_px, 1),
+        bar_px=round_to(bar_px, 1),
         bar_mm=plan.scale_bar_mm if plan.scale_bar_mm and bar_px else 0.0,
         bar_label=_length(plan.scale_bar_mm, plan.view.of) if bar_px else "",
     )
