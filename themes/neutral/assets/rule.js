@@ -63,7 +63,7 @@
     if (a.bound ? b.bound || verdict !== "higher" : b.bound && verdict !== "lower")
       return not(`${a.bound ? (b.bound ? "both tests give" : "this test gives") : "the other test gives"} only a lower bound`);
     const size = Math.abs(difference);
-    const slack = sum([a, b].map((q) => (q.exact ? (per * 5e-6) / Math.LN10 : 10 ** -decimalsFor(halfOf(q)) / 2))) + (whole && (1e-3 * half * gross) / whole);
+    const slack = sum([a, b].map((q) => (q.exact ? 0 : 10 ** -decimalsFor(halfOf(q)) / 2))) + (whole && (1e-3 * half * gross) / whole);
     return {
       verdict, difference, low, high, half,
       firm: !verdict.startsWith("no") && size > firm * error,
