@@ -218,10 +218,10 @@ def test_a_slug_stands_for_the_stocks_figure_and_a_test_for_its_own(visit: OPEN)
     mean = cells_of(page, "gamma")
     page.select_option("#a-test", "2026-04-01-b")
     page.wait_for_url(f"**{pair_of(TERN, GULL)}")
-    expect(page.locator("#at-gamma td").first).to_have_text("0.612 ± 0.010 1.05 × the average")
+    expect(page.locator("#at-gamma td").first).to_contain_text("0.612 ± 0.010")
 
     assert offered == ["mean of 2 tests", "1 April 2026 (b)"]
-    assert mean == ["0.6220 ± 0.0070 mean of 2 tests", "0.570 ± 0.010 1.05 × the average", "+0.052 ± 0.012"]
+    assert mean == ["0.6220 ± 0.0070 mean of 2 tests", "0.570 ± 0.010", "+0.052 ± 0.012"]
     assert cells_of(page, "gamma")[2] == "+0.042 ± 0.014"
 
 
@@ -488,10 +488,14 @@ def test_axe_finds_nothing_nothing_moves_or_sticks_out(visit: OPEN, fragment: st
     page.wait_for_selector(f"{read}:visible")
     shift = page.evaluate(
         """() => new Promise(done => {
-            let sum = 0;
-            new PerformanceObserver(list => list.getEntries().forEach(entry => { sum += entry.value; }))
-                .observe({type: "layout-shift", buffered: true});
-            setTimeout(() => done(sum), 200);
+            const entries = [];
+            const observer = new PerformanceObserver(list => entries.push(...list.getEntries()));
+            observer.observe({type: "layout-shift", buffered: true});
+            // What moved is told with the frame that shows it; the second is drawn after all of the first was told.
+            requestAnimationFrame(() => requestAnimationFrame(() => {
+                entries.push(...observer.takeRecords());
+                done(entries.reduce((sum, entry) => sum + entry.value, 0));
+            }));
         })"""
     )
     page.click("#drawn summary")

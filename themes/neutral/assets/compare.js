@@ -51,14 +51,14 @@
   const figure = (text) => text.replace(/[^.]*/, (whole) => span("int", whole));
   const quantity = ([value, spread], least = "") => span("quantity", span("value", figure(least + value)) + " " + (spread[0] === "(" ? span("spread ends", spread) : spread && span("spread", figure(spread))));
   const counted = Object.fromEntries(words.counts.split("|").map((text) => text.split("=")));
-  const listed = (names) => names.join(", ").replace(/, ([^,]*)$/, " and $1");
+  const listed = (names) => [names.slice(0, -1).join(", "), names.at(-1)].filter(Boolean).join(" and ");
   const fill = (row, pair, found, told, by = "") => {
     const { cells, dataset } = row;
     const [subject, ...clauses] = dataset.words.split("|");
     const at = ["higher", "lower", "no measurable difference"].indexOf(found.verdict);
     pair.forEach((q, side) => {
       const notes = [q.note, q.at_density && `${q.as_read ? `read as ${number(q.as_read, rule.decimalsFor(rule.halfOf(q)))} ` : ""}at net density ${number(q.at_density, 2)}`, q.tests > 1 && `mean of ${q.tests} tests`, q.relative_to_average && `${number(q.relative_to_average, 2)} × the average`].filter(Boolean);
-      cells[side + 1].innerHTML = q.value == null ? span("none", "not measured") : quantity(rule.write(q, dataset.signed, dataset.iso), q.bound && "≥ ") + span("note", safe(notes.join("; ")));
+      cells[side + 1].innerHTML = q.value == null ? span("none", "not measured") : quantity(rule.write(q, dataset.signed, dataset.iso), q.bound && "≥ ") + " " + span("note", safe(notes.join("; ")));
     });
     row.hidden = pair.every(({ value }) => value == null);
     if (row.hidden) told[3].push([subject, pair[0].why]);
