@@ -4,12 +4,14 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
-settings.register_profile("basefog", deadline=None, derandomize=True, database=None)
+settings.register_profile(
+    "basefog", deadline=None, derandomize=True, database=None, suppress_health_check=[HealthCheck.too_slow]
+)
 settings.load_profile("basefog")
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 import basefog
 
 PACKAGE = Path(basefog.__file__).parent
+TESTS = Path(__file__).parent
 MAY_IMPORT = {
     "records": {"records"},
     "measure": {"records", "measure"},
@@ -76,3 +77,24 @@ def test_modules_stay_small() -> None:
     ]
 
     assert wrong == []
+
+
+def test_no_test_waits_for_a_time() -> None:
+    """Nothing below tests sleeps: what waits for a time fails on a slower machine."""
+    assert _calls_in_tests({"sleep", "wait_for_timeout"}) == []
+
+
+def test_windows_are_opened_with_motion_at_rest() -> None:
+    """Only `chromium.new_context` asks the browser itself for a window, so that none can forget its settings."""
+    assert _calls_in_tests({"browser.new_context", "browser.new_page"}) == ["chromium.py calls browser.new_context"]
+
+
+def _calls_in_tests(names: set[str]) -> list[str]:
+    """Return who calls a method of one of these names below tests, or one of this object: `name` or `object.name`."""
+    return [
+        f"{source.relative_to(TESTS)} calls {ast.unparse(node.func)}"
+        for source in sorted(TESTS.rglob("*.py"))
+        for node in ast.walk(ast.parse(source.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)
+        if node.func.attr in names or ast.unparse(node.func) in names
+    ]

@@ -16,7 +16,7 @@ from basefog.publish.feed import plan_feed
 from basefog.publish.pictures import plan_all_views
 from basefog.publish.run import run_jobs
 from basefog.publish.theme import load_theme
-from chromium import Listen
+from chromium import Listen, new_context
 from publish.invented import make_findings, write_readings
 from publish.page_series import THEME_FOLDER, draw_pictures, make_pages, richer_series
 
@@ -73,9 +73,8 @@ def host(site: Path) -> Iterator[str]:
 @pytest.fixture
 def context(browser: Browser) -> Iterator[BrowserContext]:
     """Give a fresh desktop window, with nothing kept from other tests."""
-    context = browser.new_context(viewport={"width": 1280, "height": 900})
-    yield context
-    context.close()
+    with new_context(browser, viewport={"width": 1280, "height": 900}) as context:
+        yield context
 
 
 @pytest.fixture(scope="session")

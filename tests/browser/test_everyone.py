@@ -4,14 +4,15 @@ What axe-core can judge it judges (WCAG 2.2 A and AA, and its best practices); t
 """
 
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, Page
 
-from chromium import IN_CHROMIUM, Listen
+from chromium import IN_CHROMIUM, Listen, expect_address, new_context, resize, wait_until
 
 STOCK = "stocks/tern-100/index.html"
 REDIRECT = "stocks/marl-iso-400/2026-03-14/index.html"
@@ -26,6 +27,7 @@ PAGES = {
     "questions": "questions/index.html",
     "question": "questions/grain/index.html",
     "method": "method/index.html",
+    "study": "method/study/index.html",
     "data": "data/index.html",
     "own page": "pages/about/index.html",
     "not found": "404.html",
@@ -68,6 +70,9 @@ SCROLL_THROUGH = """async () => {
         await frame();
         await frame();
     }
+    while ([...document.images].some(image => image.checkVisibility() && !image.complete)) await frame();
+    await frame();
+    await frame();
     observer.takeRecords().forEach(entry => { shift += entry.value; });
     return shift;
 }"""
@@ -81,17 +86,15 @@ def axe() -> Axe:
 @pytest.fixture
 def window(browser: Browser) -> Iterator[Visit]:
     """Open a window in which a redirect is held where it is."""
-    contexts: list[BrowserContext] = []
+    with ExitStack() as opened:
 
-    def window(width: int = 1280, **settings: Any) -> Page:
-        contexts.append(browser.new_context(viewport={"width": width, "height": 800}, **settings))
-        page = contexts[-1].new_page()
-        page.route("**/redirect.js", lambda route: route.fulfill(body="", content_type="text/javascript"))
-        return page
+        def window(width: int = 1280, **settings: Any) -> Page:
+            context = new_context(browser, viewport={"width": width, "height": 800}, **settings)
+            page = opened.enter_context(context).new_page()
+            page.route("**/redirect.js", lambda route: route.fulfill(body="", content_type="text/javascript"))
+            return page
 
-    yield window
-    for context in contexts:
-        context.close()
+        yield window
 
 
 def go(page: Page, address: str) -> None:
@@ -124,7 +127,7 @@ def test_axe_finds_nothing(window: Visit, host: str, axe: Axe, scheme: str) -> N
 def test_nothing_moves_fails_or_comes_from_elsewhere(window: Visit, host: str, listen: Listen) -> None:
     """While a reader scrolls through each page nothing shifts, the browser says nothing, all is asked of one host."""
     shifts, asked = {}, set()
-    page = window(390)
+    page = window(390, reduced_motion="no-preference")
     complaints = listen(page)
     page.on("request", lambda request: asked.add(request.url))
     for kind, address in PAGES.items():
@@ -144,7 +147,7 @@ def test_nothing_sticks_out_at_any_width(window: Visit, site: Path, listen: List
     for kind, address in PAGES.items():
         go(page, f"{site.as_uri()}/{address}")
         for width in (320, 390, 760, 1000, 1280):
-            page.set_viewport_size({"width": width, "height": 800})
+            resize(page, width, 800)
             over = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
             if over > 0:
                 wider[f"{kind} at {width}"] = over
@@ -155,7 +158,7 @@ def test_nothing_sticks_out_at_any_width(window: Visit, site: Path, listen: List
 
 def test_the_keyboard_reaches_everything_in_order_and_is_seen(window: Visit, host: str) -> None:
     """Tab stops at each link and control in the order of the page, marked and on the screen; the skip link first."""
-    page = window(reduced_motion="reduce")
+    page = window()
     lost: dict[str, Any] = {}
     for kind, address in PAGES.items():
         go(page, host + address)
@@ -175,6 +178,8 @@ def test_the_keyboard_reaches_everything_in_order_and_is_seen(window: Visit, hos
         if kind != "redirect":
             page.evaluate("document.activeElement.blur(), document.querySelector('.skip').focus()")
             page.keyboard.press("Enter")
+            # A browser moves the focus with the next frame that it draws.
+            wait_until(page, "!document.activeElement.matches('.skip')")
             page.keyboard.press("Tab")
             if stops[0]["words"] != "A Skip to the content" or not page.evaluate(TELL_STOP)["inside"]:
                 lost[f"{kind}, skip link"] = stops[0]["words"]
@@ -199,7 +204,7 @@ def test_nothing_moves_where_the_reader_asks_for_rest(window: Visit, host: str) 
             moving[kind] = moves
 
     assert moving == {}
-    page = window()
+    page = window(reduced_motion="no-preference")
     page.goto(host + PAGES["stock"])
     assert page.evaluate("getComputedStyle(document.documentElement).scrollBehavior") == "smooth"
 
@@ -222,6 +227,4 @@ def test_a_former_address_leads_on_and_keeps_the_place(window: Visit, host: str)
         page = window(**settings)
         page.unroute_all()
         page.goto(f"{host}{REDIRECT}#gamma")
-        page.wait_for_url("**/stocks/marl-400/2026-03-14/index.html*", timeout=5000)
-
-        assert page.url.endswith(f"stocks/marl-400/2026-03-14/index.html{end}")
+        expect_address(page, f"stocks/marl-400/2026-03-14/index.html{end}")

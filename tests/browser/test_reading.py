@@ -2,14 +2,15 @@
 
 import csv
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Locator, Page
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
 from basefog.records.content import FloatArray
-from chromium import IN_CHROMIUM, Listen
+from chromium import IN_CHROMIUM, Listen, let_draw, new_context, resize, wait_until
 
 STOCK = "stocks/tern-100/index.html"
 CURVE = "data/tern-100/2026-04-01-b/curve.csv"
@@ -45,11 +46,10 @@ def page(context: BrowserContext, site: Path, listen: Listen) -> Iterator[Page]:
 @pytest.fixture
 def phone(browser: Browser, site: Path) -> Iterator[Page]:
     """Give the stock's page on a phone, under a finger."""
-    context = browser.new_context(viewport={"width": 390, "height": 800}, has_touch=True, is_mobile=True)
-    page = context.new_page()
-    page.goto(f"{site.as_uri()}/{STOCK}", wait_until="load")
-    yield page
-    context.close()
+    with new_context(browser, viewport={"width": 390, "height": 800}, has_touch=True, is_mobile=True) as context:
+        page = context.new_page()
+        page.goto(f"{site.as_uri()}/{STOCK}", wait_until="load")
+        yield page
 
 
 @pytest.fixture(scope="module")
@@ -68,6 +68,15 @@ def shown(page: Page, chart: str = "curve") -> list[list[str]]:
     """Return the rows of what is read off a chart: name, value, ends of its band."""
     cells = page.locator(f"#{chart} .reading span").all_text_contents()
     return [cells[at : at + 3] for at in range(0, len(cells), 3)]
+
+
+@contextmanager
+def reading_anew(page: Page, chart: str = "curve") -> Iterator[None]:
+    """Wait at the end of the block until something else is read than before: a browser tells fingers when it can."""
+    reading = page.locator(f"#{chart} .reading")
+    before = reading.text_content()
+    yield
+    expect(reading).not_to_have_text(before or "")
 
 
 def number(text: str) -> float:
@@ -107,13 +116,14 @@ def test_a_mouse_reads_the_published_curve(page: Page, curve: dict[str, FloatArr
     chart_of(page).scroll_into_view_if_needed()
     places = []
     for spot in spots(page):
-        page.mouse.move(*spot)
+        with reading_anew(page):
+            page.mouse.move(*spot)
         places.append(assert_true(page, curve))
     page.mouse.move(2, 2)
 
     reach = curve["log_exposure"][-1] - curve["log_exposure"][0]
     assert places == pytest.approx([curve["log_exposure"][0] + share * reach for share in PLACES], abs=0.03)
-    assert page.text_content("#curve .reading") == HINT
+    expect(page.locator("#curve .reading")).to_have_text(HINT)
     assert page.locator("#curve .mark-reading > *").count() == 0
 
 
@@ -121,14 +131,16 @@ def test_a_click_holds_what_is_read(page: Page, curve: dict[str, FloatArray]) ->
     """After a click the mouse may leave, for the figures to be copied; Esc lets go."""
     chart_of(page).scroll_into_view_if_needed()
     first, second, *_ = spots(page)
-    page.mouse.click(*first)
+    with reading_anew(page):
+        page.mouse.click(*first)
     held = assert_true(page, curve)
     page.mouse.move(*second)
     page.mouse.move(2, 2)
+    let_draw(page)
 
     assert number(shown(page)[0][1]) == held
     page.keyboard.press("Escape")
-    assert page.text_content("#curve .reading") == HINT
+    expect(page.locator("#curve .reading")).to_have_text(HINT)
 
 
 def test_the_keyboard_reads_the_published_curve(page: Page, curve: dict[str, FloatArray]) -> None:
@@ -168,14 +180,15 @@ def test_a_finger_reads_the_published_curve(phone: Page, curve: dict[str, FloatA
     """A tap reads, and a finger that moves along the chart reads on."""
     chart_of(phone).scroll_into_view_if_needed()
     for spot in spots(phone):
-        phone.touchscreen.tap(*spot)
+        with reading_anew(phone):
+            phone.touchscreen.tap(*spot)
         assert_true(phone, curve)
     hand = phone.context.new_cdp_session(phone)
     places = []
     for index, (x, y) in enumerate(spots(phone)):
         kind = "touchMove" if index else "touchStart"
-        hand.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": x, "y": y}]})
-        phone.wait_for_timeout(30)
+        with reading_anew(phone):
+            hand.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": x, "y": y}]})
         places.append(assert_true(phone, curve))
     hand.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
 
@@ -192,7 +205,7 @@ def test_a_finger_still_scrolls_the_page(phone: Page) -> None:
     for step in range(1, 11):
         hand.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": [{"x": x, "y": y - 15 * step}]})
     hand.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
-    phone.wait_for_function("before => scrollY > before + 50", arg=before, timeout=3000)
+    wait_until(phone, f"scrollY > {before} + 50")
 
 
 def test_every_chart_with_a_curve_can_be_read(page: Page) -> None:
@@ -234,7 +247,7 @@ def test_reading_moves_nothing(page: Page) -> None:
     """The place of the readings is kept from the start, with and without them."""
     layout = "() => [...document.querySelectorAll('figure.chart')].map(one => one.getBoundingClientRect().height)"
     for width in (1280, 390):
-        page.set_viewport_size({"width": width, "height": 800})
+        resize(page, width, 800)
         before = page.evaluate(layout)
         heights = []
         for chart in ("curve", "tones", "spectrum"):
@@ -259,10 +272,12 @@ def test_a_chart_added_later_is_read_too(page: Page) -> None:
     at_start = shown(page, "late")
     page.keyboard.press("End")
     at_end = shown(page, "late")
+    page.keyboard.press("Escape")
+    expect(page.locator("#late .reading")).to_be_empty()
     box = chart_of(page, "late").bounding_box()
     assert box is not None
-    page.keyboard.press("Escape")
-    page.mouse.move(box["x"] + box["width"] / 4, box["y"] + 20)
+    with reading_anew(page, "late"):
+        page.mouse.move(box["x"] + box["width"] / 4, box["y"] + 20)
 
     assert at_start == [
         ["cycles/mm", "1", ""],
@@ -278,12 +293,11 @@ def test_a_chart_added_later_is_read_too(page: Page) -> None:
 
 def test_without_scripts_nothing_asks_to_be_read_off(browser: Browser, site: Path) -> None:
     """No dead place for readings; the numbers are in the tables."""
-    context = browser.new_context(java_script_enabled=False)
-    page = context.new_page()
-    page.goto(f"{site.as_uri()}/{STOCK}")
-    seen = [page.locator(".reading").nth(index).is_visible() for index in range(page.locator(".reading").count())]
-    sliders, steps = page.locator("[role=slider]").count(), page.locator("#tones ~ details tbody tr").count()
-    context.close()
+    with new_context(browser, java_script_enabled=False) as context:
+        page = context.new_page()
+        page.goto(f"{site.as_uri()}/{STOCK}")
+        seen = [reading.is_visible() for reading in page.locator(".reading").all()]
+        sliders, steps = page.locator("[role=slider]").count(), page.locator("#tones ~ details tbody tr").count()
 
     assert len(seen) == 7
     assert not any(seen)

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
 import pytest
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from playwright.sync_api import Browser, Page
 
@@ -25,7 +25,7 @@ from basefog.records.content import Series
 from basefog.records.findings import Comparison, Curve, ErrorParts, Findings, LampPart, Quantity
 from basefog.records.numbers import decimals_for, format_number
 from basefog.records.vocabulary import ScatterSource
-from chromium import IN_CHROMIUM
+from chromium import IN_CHROMIUM, new_context
 from judge.figures import figure
 from small_series import SERIES, readings, write_small_series
 
@@ -34,11 +34,7 @@ if TYPE_CHECKING:
 
 ROOT = Path(__file__).parents[2]
 # Each example asks the browser for a hundred cases; making a failing one smaller would ask it for hours.
-FEW = settings(
-    max_examples=6,
-    phases=(Phase.explicit, Phase.generate),
-    suppress_health_check=[HealthCheck.function_scoped_fixture],
-)
+FEW = settings(max_examples=6, phases=(Phase.explicit, Phase.generate))
 U_DENSITY = 0.01
 WEDGES = {name: {str(step): U_DENSITY for step in range(1, 22)} for name in ("contact-21", "other-21")}
 
@@ -56,8 +52,7 @@ class FakeCurve:
 @pytest.fixture(scope="module")
 def page(browser: Browser) -> Page:
     """Give an empty page with the rule alone."""
-    context = browser.new_context()
-    page = context.new_page()
+    page = new_context(browser).new_page()
     page.add_script_tag(path=ROOT / "themes/neutral/assets/rule.js")
     return page
 

@@ -2,16 +2,17 @@
 
 import re
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Locator, Page
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
 from basefog.measure.intervals import compare
 from basefog.records.content import Series
 from basefog.records.findings import Findings, Quantity
 from basefog.records.vocabulary import MEASURE_BY_ID
-from chromium import IN_CHROMIUM, Listen
+from chromium import IN_CHROMIUM, Listen, expect_address, new_context
 from publish.many_stocks import many_stocks, write_summary
 
 pytestmark = IN_CHROMIUM
@@ -37,27 +38,30 @@ def summary(tmp_path_factory: pytest.TempPathFactory, many: tuple[Series, Findin
 @pytest.fixture
 def visit(browser: Browser, summary: str, listen: Listen) -> Iterator[Open]:
     """Open the summary in a new window; when the test ends, no window may have complained."""
-    contexts: list[BrowserContext] = []
     complaints: list[list[str]] = []
+    with ExitStack() as opened:
 
-    def visit(fragment: str = "", *, width: int = 1280, javascript: bool = True) -> Page:
-        context = browser.new_context(viewport={"width": width, "height": 900}, java_script_enabled=javascript)
-        contexts.append(context)
-        page = context.new_page()
-        complaints.append(listen(page))
-        page.goto(summary + fragment)
-        return page
+        def visit(fragment: str = "", *, width: int = 1280, javascript: bool = True) -> Page:
+            context = new_context(browser, viewport={"width": width, "height": 900}, java_script_enabled=javascript)
+            page = opened.enter_context(context).new_page()
+            complaints.append(listen(page))
+            page.goto(summary + fragment)
+            if javascript:
+                put_in_order(page)
+            return page
 
-    yield visit
-    for context in contexts:
-        context.close()
+        yield visit
     assert [words for said in complaints for words in said] == []
+
+
+def put_in_order(page: Page) -> None:
+    """Wait until all rows are where they belong: those beyond the first fifty follow in turns, which come in order."""
+    page.evaluate("() => new Promise(done => setTimeout(() => setTimeout(done)))")
 
 
 def order_of(page: Page, count: int = COUNT) -> list[str]:
     """Return the slugs of the rows that are shown, from the top, when all rows are where they belong."""
-    # Rows beyond the first fifty follow in turns of their own, which come in order.
-    page.evaluate("() => new Promise(done => setTimeout(() => setTimeout(done)))")
+    put_in_order(page)
     slugs: list[str] = page.eval_on_selector_all("#summary tbody tr:not([hidden])", "rows => rows.map(row => row.id)")
     assert len(slugs) == count
     return slugs
@@ -65,6 +69,7 @@ def order_of(page: Page, count: int = COUNT) -> list[str]:
 
 def cells_of(page: Page, measure: str) -> dict[str, str]:
     """Return the text of a measure's cells by slug."""
+    put_in_order(page)
     label = MEASURE_BY_ID[measure].name
     found: dict[str, str] = page.eval_on_selector_all(
         "#summary tbody tr",
@@ -220,7 +225,7 @@ def test_filters_narrow_and_are_counted(visit: Open, many: tuple[Series, Finding
     page.get_by_label("Retests").select_option("yes")
     again = {stock.slug for stock in medium if stock.slug in found and len(stock.tests) > 1}
     assert set(order_of(page, len(again))) == again
-    assert re.search(r"#speed=medium&maker=[^&]+&retested=yes$", page.url)
+    expect(page).to_have_url(re.compile(r"#speed=medium&maker=[^&]+&retested=yes$"))
     assert 0 < len(again) < len(found) < COUNT
 
 
@@ -242,7 +247,7 @@ def test_nothing_found_is_said_and_can_be_undone(visit: Open) -> None:
     assert page.locator("#count").inner_text() == f"0 of {COUNT} stocks"
     page.get_by_role("button", name="Start over").click()
     assert len(order_of(page)) == COUNT
-    assert page.url.endswith("index.html")
+    expect_address(page, "index.html")
     assert page.evaluate("document.activeElement.id") == "words"
 
 
@@ -259,9 +264,10 @@ def test_columns_are_chosen(visit: Open, many: tuple[Series, Findings]) -> None:
 
     assert any("Gamma" in heading for heading in headings)
     assert not any("MTF50" in heading for heading in headings)
-    assert page.url.endswith(
+    expect_address(
+        page,
         "#columns=speed_from_reference,average_gradient,gamma,shadow_gradient,highlight_gradient,base_plus_fog,"
-        "rms_granularity"
+        "rms_granularity",
     )
     for slug, quantity in quantities.items():
         first = re.match(r"[\d.]+", texts[slug])
@@ -294,7 +300,7 @@ def test_a_measure_that_is_sorted_by_is_shown(visit: Open) -> None:
     page.get_by_label("Order by").select_option("mtf50")
 
     assert page.locator("td[data-label=Gamma]").count() == 0
-    assert page.url.endswith("#sort=mtf50")
+    expect_address(page, "#sort=mtf50")
 
 
 def test_an_address_restores_what_it_says(visit: Open) -> None:
@@ -328,7 +334,7 @@ def test_back_and_forward_work_and_typing_leaves_one_step(visit: Open) -> None:
     assert typed == steps
     assert page.get_by_label("Find").input_value() == "gull"
     assert page.get_by_label("Maker").input_value() == ""
-    assert page.url.endswith("#sort=average_gradient&words=gull")
+    expect_address(page, "#sort=average_gradient&words=gull")
     page.go_back()
     assert order_of(page) == first
     page.go_forward()
@@ -343,7 +349,7 @@ def test_a_link_to_a_place_leaves_the_order(visit: Open) -> None:
     page.keyboard.press("Tab")
     page.keyboard.press("Enter")
 
-    assert page.url.endswith("#content")
+    expect_address(page, "#content")
     assert order_of(page) == before
 
 
@@ -430,7 +436,7 @@ def test_a_phone_lists_stocks_and_orders_them(visit: Open) -> None:
     box = card.bounding_box()
     size = "cell => parseFloat(getComputedStyle(cell).fontSize)"
 
-    assert page.url.endswith("#sort=average_gradient&order=up")
+    expect_address(page, "#sort=average_gradient&order=up")
     assert box is not None
     assert box["height"] < 340
     assert card.locator("td.by").evaluate(size) > card.locator("td[data-label]:not(.by)").first.evaluate(size)

@@ -3,14 +3,15 @@
 import io
 import itertools
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, BrowserContext, Locator, Page
+from playwright.sync_api import Browser, Locator, Page
 
-from chromium import IN_CHROMIUM, Listen
+from chromium import IN_CHROMIUM, Listen, let_draw, new_context, wait_until
 
 TERN = "stocks/tern-100/index.html"
 TERN_TEST, MARL_TEST = "tern-100/2026-04-01-b", "marl-400/2026-05-02"
@@ -22,20 +23,17 @@ pytestmark = IN_CHROMIUM
 @pytest.fixture
 def visit(browser: Browser, site: Path, listen: Listen) -> Iterator[OPEN]:
     """Open the page of a stock with its views, and hold the browser to saying nothing."""
-    contexts: list[BrowserContext] = []
     heard: list[list[str]] = []
+    with ExitStack() as opened:
 
-    def visit(width: int = 1280, address: str = TERN, **settings: Any) -> Page:
-        context = browser.new_context(viewport={"width": width, "height": 844}, **settings)
-        contexts.append(context)
-        page = context.new_page()
-        heard.append(listen(page))
-        page.goto(f"{site.as_uri()}/{address}", wait_until="load")
-        return page
+        def visit(width: int = 1280, address: str = TERN, **settings: Any) -> Page:
+            context = new_context(browser, viewport={"width": width, "height": 844}, **settings)
+            page = opened.enter_context(context).new_page()
+            heard.append(listen(page))
+            page.goto(f"{site.as_uri()}/{address}", wait_until="load")
+            return page
 
-    yield visit
-    for context in contexts:
-        context.close()
+        yield visit
     assert [complaint for complaints in heard for complaint in complaints] == []
 
 
@@ -65,15 +63,6 @@ def seen(page: Page, view: str) -> list[str]:
 
 def status(page: Page, view: str) -> str:
     return page.locator(f"#view-{view}").get_by_role("status").inner_text()
-
-
-def wait_until(page: Page, expression: str) -> None:
-    """Wait for what the page does in its own time; the pages' policy forbids the ready-made way, an eval."""
-    for _ in range(100):
-        if page.evaluate(expression):
-            return
-        page.wait_for_timeout(30)
-    pytest.fail(f"never came true: {expression}")
 
 
 def middle(page: Page, view: str, which: int = 0) -> tuple[float, float]:
@@ -108,6 +97,8 @@ def test_grain_is_never_blurred(visit: OPEN, density: int, times: int) -> None:
     page = visit(device_scale_factor=density)
     while times > 1 and status(page, "even") != f"Enlarged {times} times":
         tool(page, "even", "Enlarge").click()
+    page.eval_on_selector("#view-even .frame img", "image => image.decode()")
+    let_draw(page)
     shot = page.locator("#view-even .frame").first.screenshot()
     with Image.open(io.BytesIO(shot)) as picture:
         row = list(picture.convert("L").crop((60, 100, 240, 101)).tobytes())
@@ -233,6 +224,9 @@ def test_what_lies_over_is_in_the_same_place(visit: OPEN) -> None:
 def test_lift_is_held_or_pressed(visit: OPEN) -> None:
     """A short press exchanges the prints; a long one shows the lower only while it lasts. The tool stays in place."""
     page = visit()
+    # The page's clock stands still, so that how long a press lasts is said here and by nothing else.
+    page.clock.install(time=0)
+    page.clock.pause_at(1)
     over = tool(page, "even", "Lay over")
     over.scroll_into_view_if_needed()
     before = over.bounding_box()
@@ -246,7 +240,7 @@ def test_lift_is_held_or_pressed(visit: OPEN) -> None:
     lift.hover()
     page.mouse.down()
     held = seen(page, "even")
-    page.wait_for_timeout(500)
+    page.clock.run_for(500)
     page.mouse.up()
     let_go = seen(page, "even")
     lift.focus()
@@ -329,12 +323,19 @@ def test_two_fingers_enlarge_and_one_moves(visit: OPEN) -> None:
     x, y = middle(page, "whole")
     free = page.eval_on_selector("#view-whole .prints", "prints => getComputedStyle(prints).touchAction")
     page.touchscreen.tap(x, y)
+    page.wait_for_selector("#view-whole .pair.in-hand")
+    let_draw(page)
     held = page.eval_on_selector("#view-whole .prints", "prints => getComputedStyle(prints).touchAction")
     session = page.context.new_cdp_session(page)
 
     def touch(kind: str, *points: tuple[float, float]) -> None:
         at = [{"x": left, "y": top, "id": number} for number, (left, top) in enumerate(points)]
         session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": at})
+        # A browser tells the page when it can: only of the last finger that comes or goes is it known when it was told.
+        if kind == "touchStart":
+            page.wait_for_selector("#view-whole .pair.moving")
+        elif kind == "touchEnd":
+            page.wait_for_selector("#view-whole .pair:not(.moving)")
 
     touch("touchStart", (x - 30, y))
     touch("touchStart", (x - 30, y), (x + 30, y))

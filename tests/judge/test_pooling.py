@@ -29,7 +29,8 @@ def test_the_wedge_counts_once() -> None:
 
     parts = pool_group(group)["gamma"].parts
 
-    assert parts is not None and parts.wedge is not None
+    assert parts is not None
+    assert parts.wedge is not None
     assert parts.wedge.by_step == pytest.approx({"5": 0.5})
     assert parts.wedge.variance == pytest.approx((0.5 * 0.01) ** 2)
 

@@ -15,7 +15,8 @@ from judge.figures import figure
 def variance(this: Quantity, other: Quantity, source: ScatterSource | None = None) -> Variance:
     """Return the variance of the difference of two figures by their own sides."""
     side, other_side = side_of(this), side_of(other)
-    assert side is not None and other_side is not None
+    assert side is not None
+    assert other_side is not None
     return add_variances(side, other_side, source)
 
 
@@ -127,7 +128,8 @@ def test_reference_side_has_the_references_tests() -> None:
 
     plain, relative = (reference_side(quantity, reference, relative=relative) for relative in (False, True))
 
-    assert plain is not None and relative is not None
+    assert plain is not None
+    assert relative is not None
     assert plain.unshared == pytest.approx(0.0004 + 0.01**2 / 3)
     assert relative.unshared == pytest.approx(0.0004 + 0.03**2 / 3)
     assert reference_side(figure(0.5), reference, relative=False) is None

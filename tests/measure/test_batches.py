@@ -57,14 +57,17 @@ def test_limits_are_those_of_the_other_batches() -> None:
     assert found.beyond_3_sigma
 
 
-def test_two_sigma_is_not_three() -> None:
-    """A strip 2.5 sigma off is beyond the inner limit only."""
+@pytest.mark.parametrize("sign", [-1, 1])
+@pytest.mark.parametrize(
+    ("sigmas", "beyond"), [(1.98, (False, False)), (2.02, (True, False)), (2.98, (True, False)), (3.02, (True, True))]
+)
+def test_limits_lie_at_two_and_three_sigma(sigmas: float, beyond: tuple[bool, bool], sign: int) -> None:
+    """A strip a fiftieth of a sigma inside a limit, either way, is inside it, and one as far outside is beyond."""
     sigma = float(np.std(WOBBLE, ddof=1))
 
-    mid = compare_batches(make_batches({**USUAL, "mid": 0.98 + 2.5 * sigma}))[-2]
+    mid = compare_batches(make_batches({**USUAL, "mid": 0.98 + sign * sigmas * sigma}))[-2]
 
-    assert mid.beyond_2_sigma
-    assert not mid.beyond_3_sigma
+    assert (mid.beyond_2_sigma, mid.beyond_3_sigma) == beyond
 
 
 def test_a_strip_on_its_limit_is_inside() -> None:

@@ -3,9 +3,6 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
-
 from basefog.measure.bracket import (
     NetShadows,
     NoShadows,
@@ -18,6 +15,9 @@ from basefog.measure.bracket import (
     pool_bracket_error,
     read_net_shadows,
 )
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from basefog.measure.resampling import DRAWS
 from basefog.records.content import FloatArray, Frame, Test
 from basefog.records.findings import Quantity

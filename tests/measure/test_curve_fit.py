@@ -106,6 +106,35 @@ def test_steps_of_one_exposure_are_one_step() -> None:
     assert (_fitted(twice).density[0] == _fitted(pooled).density[0]).all()
 
 
+def test_exposures_apart_by_rounding_are_one() -> None:
+    """A third of a stop worked out in two ways differs in its last digits and is one exposure all the same."""
+    steps = steps_of(toe())[:5]
+    again = replace(steps[2], step="3b", log_exposure=steps[2].log_exposure + 1e-9)
+
+    found = fit_curve([*steps, again], (BASE,), repeatability=0.01, key="a/b", absolute=True, axis="contact-21")
+
+    assert isinstance(found, NoCurve)
+    assert found.why == "5 different exposures were read, and a curve takes at least 6"
+
+
+def test_many_readings_of_the_base_tell_it_better() -> None:
+    """The error of base plus fog is that of a reading over the root of how many there are."""
+    once, four = (fit(toe(), base=(BASE,) * count, repeatability=0.01).base_plus_fog for count in (1, 4))
+
+    # Each spread is known to 3 %; the four like readings lower the pooled error by 7 %.
+    assert once[1:].std() == pytest.approx(0.01, rel=0.12)
+    assert four[1:].std() == pytest.approx(0.005 * np.sqrt(20 / 23), rel=0.12)
+
+
+def test_what_the_base_was_read_to_tells_the_error_of_reading() -> None:
+    """Ten readings of the base that scatter by 0.02 are heard, with the weight of their nine degrees of freedom."""
+    scattered = tuple(BASE + 0.02 * np.sqrt(9 / 10) * sign for sign in (-1.0, 1.0) * 5)
+
+    curve = fit(toe(), base=scattered, repeatability=0.01)
+
+    assert curve.reading_error == pytest.approx(np.sqrt((20 * 0.01**2 + 9 * 0.02**2) / 29))
+
+
 def test_too_few_steps_give_no_curve_but_base_plus_fog() -> None:
     """Steps without a reading do not count; what was read of the base still does."""
     steps = [replace(step, readings=()) if number > 4 else step for number, step in enumerate(steps_of(toe()))]
@@ -148,6 +177,41 @@ def test_a_rising_lowest_step_does_not() -> None:
     )
 
 
+@pytest.mark.parametrize(("gradient", "serves"), [(0.018, True), (0.022, False)])
+def test_two_hundredths_of_slope_is_the_limit_for_a_base(gradient: float, serves: bool) -> None:
+    """The lowest step stands for base plus fog only below a slope of 0.02."""
+    assert (fit(straight(gradient, -3.0), base=()).base_why is None) == serves
+
+
+def test_a_base_from_the_lowest_step_is_as_unsure_as_its_reading() -> None:
+    """One reading of 0.01 gives base plus fog to 0.01."""
+    curve = fit(toe(), base=(), repeatability=0.01)
+
+    # A spread of 600 draws is known to 3 %.
+    assert curve.base_plus_fog[1:].std() == pytest.approx(0.01, rel=0.12)
+
+
+def test_draws_are_read_anew_from_the_curve() -> None:
+    """A step that reads 0.12 too high pulls the curve; the draws are what a film of that very curve would give.
+
+    Drawn about the readings, the one error would be in every draw as it is in the curve, and nothing told of it.
+    """
+    steps = list(steps_of(toe()))
+    steps[12] = replace(steps[12], readings=(steps[12].readings[0] + 0.12,))
+    place = steps[12].log_exposure
+    curve = fit_curve(steps, (BASE,), repeatability=0.02, key="a/b", absolute=True, axis="contact-21")
+    assert isinstance(curve, FittedCurve)
+    on_curve = [replace(step, readings=(float(curve.density_at(step.log_exposure)[0]),)) for step in steps]
+    again = fit_curve(on_curve, (BASE,), repeatability=0.02, key="a/b", absolute=True, axis="contact-21")
+    assert isinstance(again, FittedCurve)
+
+    pulled, smoothed = float(curve.density_at(place)[0]), float(again.density_at(place)[0])
+
+    # The mean of 600 draws is known to a hundredth of a hundredth.
+    assert curve.density_at(place)[1:].mean() == pytest.approx(smoothed, abs=0.002)
+    assert pulled - smoothed > 0.008
+
+
 def test_readings_scatter_about_the_curve_as_their_error_says() -> None:
     """The misfit is one on average where the stated error is true, and larger where readings are worse."""
     honest = [fit(toe(), repeatability=0.01, error=0.01, seed=seed).misfit for seed in range(40)]
@@ -187,6 +251,19 @@ def test_the_grey_patch_serves_for_want_of_a_wedge() -> None:
     assert found.base_plus_fog[0] == pytest.approx(BASE)
     assert (found.axis, found.absolute) == ("bracket", False)
     assert found.note == "from the grey patch of the bracketed frames, for want of a wedge exposure"
+
+
+def test_the_base_of_the_wedge_serves_the_bracket_too() -> None:
+    """Where a wedge exposure is too short for a curve, its base still counts before that of the frames."""
+    frames = [make_frame(str(n), float(n), {"grey": (BASE + 0.1 * n,)}, base=(BASE + 0.05,)) for n in range(1, 8)]
+    short = wedge_test("tern-100/2026-03-14", steps=steps_of(toe())[:3], base=(BASE,))
+    test = replace(make_test("tern-100/2026-03-14", frames=frames), wedge=short.wedge)
+
+    found = fit_test_curve(test, wedge_series(make_stock("tern-100", [test]), grey_patch="grey"))
+
+    assert isinstance(found, FittedCurve)
+    assert found.axis == "bracket"
+    assert found.base_plus_fog[0] == pytest.approx(BASE)
 
 
 def test_a_frame_without_the_grey_patch_is_left_out() -> None:

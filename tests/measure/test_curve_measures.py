@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -11,6 +13,7 @@ from basefog.measure.curve_measures import (
 )
 from basefog.measure.resampling import DRAWS
 from basefog.records.vocabulary import MEASURE_BY_ID, MEASURES
+from measure.bench_content import make_curve
 from measure.wedge_films import fit, toe
 
 NO_FILM = NoCurve(why="3 different exposures were read, and a curve takes at least 6")
@@ -74,6 +77,33 @@ def test_a_curve_that_still_rises_gives_a_lower_bound() -> None:
     assert measure_maximum_density(rising).note == "the curve still rises at its last reading"
 
 
+@pytest.mark.parametrize(("slope", "bound"), [(0.30, None), (0.36, "lower")])
+def test_half_a_stop_decides_whether_a_curve_still_rises(slope: float, bound: str | None) -> None:
+    """Over the last 0.15 log units it has to gain more than half the interval: at 0.05, a slope of a third."""
+    found = measure_maximum_density(make_curve(lambda x: slope * (x + 2.0), spread=(-0.05 / 1.96, 0.05 / 1.96)))
+
+    assert found.half_width == pytest.approx(0.05, rel=0.01)
+    assert found.bound == bound
+
+
+def test_the_gradient_is_the_mean_slope_over_one_stop() -> None:
+    """About a kink from level to a slope of 0.6 it grows evenly over 0.30 log units; at the ends the window is less."""
+    table = tabulate_curve(make_curve(lambda x: 0.6 * np.maximum(x, 0.0)))
+
+    gradient = np.interp([-0.16, -0.10, 0.0, 0.10, 0.16, 2.0], table.log_exposure, table.gradient)
+
+    # The share of the window that lies beyond the kink: 0, 0.05, 0.15, 0.25, 0.30 of 0.30.
+    assert gradient == pytest.approx([0.0, 0.1, 0.3, 0.5, 0.6, 0.6], abs=1e-6)
+
+
+def test_the_band_counts_a_shift_of_all_draws() -> None:
+    """Draws that all lie 0.02 above the curve are off by that: the band is 1.96 times it, not nothing."""
+    table = tabulate_curve(make_curve(lambda x: 0.6 * (x + 2.0), spread=(0.02,)))
+
+    assert table.high - table.density == pytest.approx(1.96 * 0.02, rel=0.001)
+    assert table.density - table.low == pytest.approx(1.96 * 0.02, rel=0.001)
+
+
 def test_the_tabulated_curve_is_sealed_and_banded() -> None:
     """Arrays of one length, read-only, the curve inside its band, and the band the spread of the draws."""
     curve = fit(toe(), repeatability=0.01)
@@ -100,3 +130,9 @@ def test_readings_that_scatter_too_far_are_remarked_on() -> None:
     assert remark.mend == "read the steps again, or state the densitometer's repeatability as it is"
     assert remark_on_curve(fit(toe(), repeatability=0.01, error=0.01)) == ()
     assert remark_on_curve(None) == ()
+
+
+@pytest.mark.parametrize(("misfit", "remarks"), [(3.0, 0), (3.01, 1)])
+def test_three_times_the_stated_error_is_the_limit(misfit: float, remarks: int) -> None:
+    """Scatter about the curve up to three times what is stated is let pass."""
+    assert len(remark_on_curve(replace(make_curve(lambda x: 0.6 * (x + 2.0)), misfit=misfit))) == remarks

@@ -3,7 +3,7 @@ import math
 import numpy as np
 import pytest
 
-from basefog.measure.noise import STATED_DEGREES_OF_FREEDOM, pool_reading_error
+from basefog.measure.noise import pool_reading_error
 
 
 def test_without_replicates_the_stated_repeatability_stands() -> None:
@@ -12,8 +12,8 @@ def test_without_replicates_the_stated_repeatability_stands() -> None:
 
 
 def test_two_readings_that_agree_do_not_make_a_step_perfect() -> None:
-    """One step read twice alike lowers the error by no more than its share of one in 21."""
-    expected = 0.01 * math.sqrt(STATED_DEGREES_OF_FREEDOM / (STATED_DEGREES_OF_FREEDOM + 1))
+    """The stated repeatability counts for 20 replicates (project): one step read twice alike lowers it by 1 in 21."""
+    expected = 0.01 * math.sqrt(20 / 21)
 
     assert pool_reading_error([(0.5, 0.5), (0.9,)], 0.01) == pytest.approx(expected)
 

@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from basefog.measure.patches import judge_patches, measure_patches, note_patches
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from basefog.measure.curve_fit import FittedCurve, fit_curve
 from basefog.measure.intervals import compare
-from basefog.measure.patches import judge_patches, measure_patches, note_patches
 from basefog.records.content import FloatArray, Frame, Patch, StepReadings
 from basefog.records.findings import Comparison, PatchFinding, Quantity, Scatter
 from measure.bench_content import PLACE, make_curve, make_frame, make_frames, make_test, shift_frame, soft_toe

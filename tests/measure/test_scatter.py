@@ -3,9 +3,9 @@ from collections.abc import Sequence
 
 import numpy as np
 import pytest
+from basefog.measure.scatter import group_repeats, pool_scatter
 
 from basefog.measure.intervals import student_factor
-from basefog.measure.scatter import group_repeats, pool_scatter
 from basefog.records.content import Stock, Test
 from basefog.records.findings import Quantity, Scatter
 from measure.bench_content import make_stock, make_test

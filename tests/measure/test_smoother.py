@@ -3,6 +3,7 @@ import pytest
 from scipy.interpolate import make_interp_spline, make_smoothing_spline
 
 from basefog.measure.smoother import apply_to_rows, check_increasing, made_monotone, smoothing_matrix
+from measure.wedge_films import STEPS, toe
 
 SITES = np.linspace(0.0, 3.0, 21)
 GRID = np.linspace(0.0, 3.0, 301)
@@ -52,6 +53,21 @@ def test_a_better_reading_pulls_harder() -> None:
 
     assert weighted[10] == pytest.approx(1.0, abs=0.01)
     assert plain[10] < 0.8
+
+
+def test_little_is_smoothed_and_little_is_bent() -> None:
+    """A toe that turns within a step, read to 0.01, is bent by less than half of that; a quarter of the error goes.
+
+    A stiffer spline takes more of the error off and bends the toe more, a softer one does neither.
+    """
+    matrix = smoothing_matrix(STEPS, np.full(STEPS.size, 0.01**2), STEPS)
+    film = toe(width=0.03)(STEPS)
+
+    bent = np.abs(matrix @ film - film).max()
+    left = np.sqrt((matrix**2).sum(axis=1))[5:-5]
+
+    assert bent < 0.005
+    assert left == pytest.approx(np.full(left.size, 0.73), abs=0.02)
 
 
 @pytest.mark.parametrize(

@@ -81,6 +81,15 @@ def test_the_contrast_condition_holds_within_five_hundredths(rise: float) -> Non
     assert measure_iso_speed(iso_curve(gradient=rise / 1.30)).value == 100.0
 
 
+@pytest.mark.parametrize("rise", [0.749, 0.851])
+def test_the_contrast_condition_fails_beyond_five_hundredths(rise: float) -> None:
+    """D_n - D_m below 0.75 or above 0.85 gives no ISO speed, and then the corrected one."""
+    curve = iso_curve(gradient=rise / 1.30)
+
+    assert measure_iso_speed(curve).value is None
+    assert measure_contrast_corrected_speed(curve).value is not None
+
+
 def test_a_failed_contrast_condition_tells_the_unrounded_figure() -> None:
     """The reason names the condition, what was found, and 0.80/H."""
     found = measure_iso_speed(iso_curve(gradient=0.71 / 1.30))
@@ -116,6 +125,31 @@ def test_a_speed_below_the_scale_is_not_rounded_up_to_it() -> None:
     assert measure_iso_speed(iso_curve(math.log10(0.8 / 0.3), first=-1.0, last=3.0)).why == (
         "the standard scale begins at 1; 0.80/H is 0.3 unrounded"
     )
+
+
+@pytest.mark.parametrize(("unrounded", "speed"), [(0.90, 1.0), (0.88, None)])
+def test_the_scale_ends_half_a_step_below_one(unrounded: float, speed: float | None) -> None:
+    """A step is a third of a stop, 0.10 in log exposure: 0.80/H down to 0.891 rounds to 1, what is less does not."""
+    assert measure_iso_speed(iso_curve(math.log10(0.8 / unrounded), first=-1.0, last=3.0)).value == speed
+
+
+def test_the_corrected_speed_is_as_unsure_as_its_contrast() -> None:
+    """Where all draws agree on the speed point and differ in contrast, the interval is that of delta X.
+
+    The rise is 0.70 or 0.65 or 0.75, as often each: delta X is 0.3456, 0.3724 or 0.3200, a spread of 0.0214 in log.
+    """
+    curve = iso_curve(gradient=0.70 / 1.30)
+    rises = np.concatenate([[0.70], np.resize([0.65, 0.70, 0.75], DRAWS)])
+    above = np.maximum(curve.log_exposure - math.log10(0.008), 0.0)
+    below = np.minimum(curve.density - 0.35, 0.0)
+
+    found = measure_contrast_corrected_speed(replace(curve, density=0.35 + below + rises[:, None] / 1.30 * above))
+
+    assert found.value is not None
+    assert found.low is not None
+    assert found.high is not None
+    # 1.96 standard deviations about the estimate, each way.
+    assert math.log10(found.high / found.low) / 2 == pytest.approx(1.96 * 0.0214, abs=0.001)
 
 
 @pytest.mark.parametrize("rise", [0.55, 0.70, 1.00, 1.19])
@@ -243,6 +277,18 @@ def test_rounding_is_nearest_in_logarithm() -> None:
         assert round_to_standard_speed(border * 1.001) == high
     with pytest.raises(ValueError, match="speed must be above 0"):
         round_to_standard_speed(0.0)
+
+
+def test_the_scale_below_ten() -> None:
+    """Third-stop steps from 1 to 8, called by their usual names (from memory)."""
+    steps = [round_to_standard_speed(10 ** (third / 10)) for third in range(10)]
+
+    assert steps == [1.0, 1.2, 1.6, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0]
+
+
+def test_the_scale_goes_on_above_what_any_film_has() -> None:
+    """By the same steps: a hundred times 3200 is 320000."""
+    assert round_to_standard_speed(316_000.0) == 320_000.0
 
 
 def test_speeds_and_points_are_for_every_draw() -> None:

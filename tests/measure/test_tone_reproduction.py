@@ -128,16 +128,51 @@ def test_base_plus_fog_drops_out(fog: float) -> None:
         assert fogged[name].value == pytest.approx(plain[name].value, abs=1e-6)
 
 
-def test_paper_curve_passes_near_its_readings() -> None:
-    """A paper with toe and shoulder, read without error, is followed to 0.01 between readings 0.1 apart."""
+def test_a_hair_of_rounding_keeps_the_ends_of_the_paper() -> None:
+    """The first and the last reading count as inside, whatever the last digits of an exposure."""
+    paper = fitted(straight_paper())
+
+    found = paper.density_at(np.array([-0.5 - 1e-10, -0.5 - 1e-6, 2.5 + 1e-10, 2.5 + 1e-6]))
+
+    assert np.isfinite(found).tolist() == [True, False, True, False]
+
+
+def test_an_error_that_film_and_base_share_drops_out() -> None:
+    """A densitometer that reads all of a film too dense changes no tone: every draw prints through its own base."""
+    film = make_curve(straight_film(0.5), spread=(-0.03, 0.03))
+    shared = film.density[:, 0] - film.density[0, 0]
+
+    tones = reproduce_tones(replace(film, base_plus_fog=film.base_plus_fog + shared), fitted(straight_paper()))
+
+    assert tones is not None
+    assert tones.high - tones.low == pytest.approx(0.0, abs=1e-6)
+
+
+def test_the_band_of_tones_counts_what_all_draws_are_off_by() -> None:
+    """Draws that are all steeper by a fiftieth print each tone x darker by 0.02 x 0.5 x 1.5 x: the band says so."""
+    film = make_curve(straight_film(0.5))
+
+    tones = reproduce_tones(vary_slope(film, np.full(film.base_plus_fog.size - 1, 1.02)), fitted(straight_paper()))
+
+    assert tones is not None
+    expected = 1.96 * 0.02 * 0.5 * 1.5 * np.abs(tones.subject_log_luminance)
+    assert tones.high - tones.print_density == pytest.approx(expected, rel=1e-4, abs=1e-6)
+
+
+@pytest.mark.parametrize(("steepness", "within"), [(4.5, 0.001), (9.0, 0.0015), (12.0, 0.005)])
+def test_paper_curve_passes_near_its_readings(steepness: float, within: float) -> None:
+    """A paper with toe and shoulder, soft or hard, read without error, is followed between readings 0.1 apart.
+
+    Its gradient in the middle is half the steepness: 2.3 to 6.1. What is left is less than the error of a reading.
+    """
 
     def shape(log_exposure: FloatArray) -> FloatArray:
-        return np.asarray(0.06 + 2.04 / (1 + np.exp(-4.5 * (log_exposure - 1.0))))
+        return np.asarray(0.06 + 2.04 / (1 + np.exp(-steepness * (log_exposure - 1.0))))
 
     paper = fitted(Paper(id="grade-3", log_exposure=SITES, density=shape(SITES), place=PLACE))
     between = SITES[:-1] + 0.05
 
-    assert paper.density_at(between) == pytest.approx(shape(between), abs=0.01)
+    assert paper.density_at(between) == pytest.approx(shape(between), abs=within)
     assert math.isnan(paper.density_at(np.array([2.51]))[0])
 
 

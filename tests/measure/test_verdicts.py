@@ -2,16 +2,16 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-
-from basefog.measure.curve_fit import FittedCurve
-from basefog.measure.curve_measures import measure_curve
-from basefog.measure.intervals import missing
 from basefog.measure.verdicts import (
     WHY_NO_ISO_DIFFERENCE,
     compare_measures,
     compare_with_reference,
     why_tests_differ,
 )
+
+from basefog.measure.curve_fit import FittedCurve
+from basefog.measure.curve_measures import measure_curve
+from basefog.measure.intervals import missing
 from basefog.measure.work import Work
 from basefog.records.findings import Quantity, Scatter
 from basefog.records.vocabulary import MEASURES

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
@@ -112,7 +112,7 @@ def test_the_same_card_is_the_same_bytes_in_any_process() -> None:
     assert len(said) == 1
 
 
-@settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=25)
 @given(
     series=st.sampled_from(["", "Trials", LONG]) | st.text(max_size=90),
     name=st.sampled_from(["X", "W" * 90, LONG]) | st.text(min_size=1, max_size=120),

@@ -17,7 +17,7 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page
 
-from chromium import open_browser
+from chromium import new_context, open_browser
 from publish.many_stocks import many_stocks, write_summary
 
 RUNS = 9
@@ -38,6 +38,7 @@ SORTED = """([id, order]) => {
     document.getElementById("summary").offsetHeight;
     return [handled - start, performance.now() - start];
 }"""
+AT_REST = "() => new Promise(done => requestAnimationFrame(() => requestIdleCallback(() => done())))"
 SORTS = (("average_gradient", ""), ("average_gradient", "up"), ("rms_granularity", ""), ("gamma", ""), ("name", ""))
 
 
@@ -57,7 +58,7 @@ def _try_at(browser: Browser, folder: Path, width: int) -> None:
     opened: list[list[float]] = []
     sorts: dict[str, list[list[float]]] = {}
     for run in range(RUNS):
-        context = browser.new_context(viewport={"width": width, "height": 900})
+        context = new_context(browser, viewport={"width": width, "height": 900})
         page = context.new_page()
         page.goto(f"{folder.as_uri()}/index.html", wait_until="domcontentloaded")
         opened.append(page.evaluate(OPENED))
@@ -73,11 +74,11 @@ def _try_at(browser: Browser, folder: Path, width: int) -> None:
 
 def _sort(page: Page, sorts: dict[str, list[list[float]]]) -> None:
     page.wait_for_load_state("load")
-    page.wait_for_timeout(300)
+    page.evaluate(AT_REST)
     for measure, order in SORTS:
         name = f"{measure} {order}".strip()
         sorts.setdefault(name, []).append(page.evaluate(SORTED, [measure, order]))
-        page.wait_for_timeout(150)
+        page.evaluate(AT_REST)
 
 
 def _of(times: tuple[float, ...]) -> str:

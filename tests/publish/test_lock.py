@@ -1,10 +1,8 @@
 """One publish at a time, and a holder that dies leaves no lock behind."""
 
-import multiprocessing
 import os
 import signal
 import threading
-from multiprocessing.synchronize import Event
 from pathlib import Path
 
 import pytest
@@ -12,13 +10,7 @@ import pytest
 from basefog.publish import lock as lock_module
 from basefog.publish.lock import hold_lock
 from basefog.publish.stops import TargetBusy
-
-
-def hold(path: str, held: Event, release: Event) -> None:
-    """Hold the lock until released."""
-    with hold_lock(Path(path), wait_s=5, busy="busy"):
-        held.set()
-        release.wait(30)
+from publish.lock_holder import held_elsewhere
 
 
 def test_a_lock_leaves_nothing_behind(tmp_path: Path) -> None:
@@ -67,14 +59,9 @@ def test_a_held_lock_is_refused_then_waited_for(tmp_path: Path) -> None:
 def test_a_killed_holder_leaves_no_lock(tmp_path: Path) -> None:
     """Its file stays, the system has let the lock go: the next one has it at once."""
     path = tmp_path / "room" / "lock"
-    context = multiprocessing.get_context("spawn")
-    held, release = context.Event(), context.Event()
-    other = context.Process(target=hold, args=(str(path), held, release))
-    other.start()
-    assert held.wait(30)
-    assert other.pid is not None
-    os.kill(other.pid, signal.SIGKILL)
-    other.join(30)
+    with held_elsewhere(path) as other:
+        assert other.pid is not None
+        os.kill(other.pid, signal.SIGKILL)
     left = path.exists()
 
     with hold_lock(path, wait_s=0, busy="busy"):

@@ -49,7 +49,8 @@ def test_every_page_keeps_the_rules_of_all_pages(files: Mapping[str, bytes]) -> 
 def test_there_is_a_page_for_everything(files: Mapping[str, bytes]) -> None:
     """Summary, stocks, tests, histories, comparison, questions, free page, method, data, 404 and the old addresses."""
     expected = {
-        "index.html", "404.html", "method/index.html", "data/index.html", "questions/index.html",
+        "index.html", "404.html", "method/index.html", "method/study/index.html", "data/index.html",
+        "questions/index.html",
         "questions/grain/index.html", "questions/still-open/index.html", "pages/about/index.html", "stocks/index.html",
         "compare/index.html",
         TERN, "stocks/tern-100/2026-04-01-b/index.html", "stocks/tern-100/history/index.html",

@@ -74,6 +74,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, bytes]:
 def test_every_kind_of_file_is_there(site: Mapping[str, bytes]) -> None:
     """The addresses of the contract."""
     expected = {"index.html", "404.html", "feed.xml", "sitemap.xml", "method/index.html", "data/index.html"}
+    expected |= {"method/study/index.html"}
     expected |= {"stocks/marl-400/index.html", "stocks/marl-400/2026-03-14/index.html"}
     expected |= {"stocks/marl-400/history/index.html", "questions/grain/index.html", "data/series.zip"}
 
@@ -114,6 +115,7 @@ def test_feed_and_sitemap_lead_to_pages(site: Mapping[str, bytes]) -> None:
         path for path in paths if (path + "index.html" if path.endswith("/") or not path else path) not in site
     ] == []
     assert len(paths) > 15
+    assert "method/study/" in paths
     assert not any("marl-iso-400" in path for path in paths)
 
 

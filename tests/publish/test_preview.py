@@ -5,7 +5,6 @@ import json
 import socket
 import struct
 import threading
-import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -13,13 +12,13 @@ from pathlib import Path
 from typing import Self
 
 import pytest
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, expect
 
 from basefog.publish.preview import preview_site
 from basefog.publish.preview_server import PreviewServer, PreviewState
 from basefog.publish.site import publish_site
 from basefog.publish.stops import FaultySite, PortTaken
-from chromium import NEEDS_CHROMIUM
+from chromium import NEEDS_CHROMIUM, new_context
 from publish.small_sites import plan, small_site
 
 BASE = Path(__file__).parents[2] / "themes" / "neutral" / "templates" / "base.html"
@@ -217,19 +216,25 @@ class Run:
 
     def __init__(self, content: Path, rebuild: Callable[[Path], str | None], port: int = 0) -> None:
         self.told: list[str] = []
+        self.news = threading.Condition()
         self.stop = threading.Event()
         self.thread = threading.Thread(
             target=preview_site,
             args=(rebuild,),
-            kwargs={"watch": [content], "port": port, "tell": self.told.append, "stop": self.stop},
+            kwargs={"watch": [content], "port": port, "tell": self.tell, "stop": self.stop},
         )
+
+    def tell(self, line: str) -> None:
+        """Take a line as the terminal would."""
+        with self.news:
+            self.told.append(line)
+            self.news.notify_all()
 
     def wait_for(self, line: str, times: int = 1) -> None:
         """Wait until a line has been told so many times."""
-        end = time.monotonic() + LONG_S
-        while sum(line in told for told in self.told) < times:
-            assert time.monotonic() < end, f"never told {line!r}: {self.told}"
-            time.sleep(0.05)
+        with self.news:
+            told = self.news.wait_for(lambda: sum(line in told for told in self.told) >= times, LONG_S)
+        assert told, f"never told {line!r}: {self.told}"
 
     def __enter__(self) -> Self:
         self.thread.start()
@@ -239,6 +244,13 @@ class Run:
         self.stop.set()
         self.thread.join(LONG_S)
         assert not self.thread.is_alive()
+
+
+def save(source: Path, words: str) -> None:
+    """Write a file as an editor does, at one stroke: the preview may look between emptying a file and filling it."""
+    new = source.with_name(f".{source.name}.new")
+    new.write_text(words)
+    new.replace(source)
 
 
 def test_a_change_builds_again(tmp_path: Path) -> None:
@@ -265,13 +277,13 @@ def test_a_change_builds_again(tmp_path: Path) -> None:
         assert page_at(address).text.startswith('<a href="stocks/tern/index.html#x">one')
 
         for words, line in (("wrong", "found &#x27;wrong&#x27;"), ("faulty", "there is no gone.html in the site")):
-            source.write_text(words)
+            save(source, words)
             run.wait_for("keeps the last good site", 1 if words == "wrong" else 2)
             assert line in page_at(address).text
             assert ">one<" in page_at(address, "-/good/").text
 
         (content / ".words.txt.swp").write_text("ignored")
-        source.write_text("two")
+        save(source, "two")
         run.wait_for("the preview is up to date", 2)
         assert page_at(address).text.startswith('<a href="stocks/tern/index.html#x">two')
 
@@ -308,7 +320,7 @@ def test_an_open_page_follows_the_content(tmp_path: Path, browser: Browser) -> N
         publish_site(plan({"index.html": f"{policy}<body>{words}</body>"}), target, series_folder=content)
         return None
 
-    with Run(content, rebuild) as run, browser.new_context() as context:
+    with Run(content, rebuild) as run, new_context(browser) as context:
         run.wait_for("the preview is up to date")
         page = context.new_page()
         page.goto(run.told[0].split()[2])
@@ -317,8 +329,8 @@ def test_an_open_page_follows_the_content(tmp_path: Path, browser: Browser) -> N
             ("wrong", "found 'wrong'"),
             ("last words", "last words"),
         ):
-            source.write_text(words)
-            page.wait_for_function("text => document.body.innerText.includes(text)", arg=shown, timeout=LONG_S * 1000)
+            save(source, words)
+            expect(page.locator("body")).to_contain_text(shown)
 
 
 def test_a_taken_port_is_told_in_a_line(tmp_path: Path) -> None:

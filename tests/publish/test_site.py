@@ -1,22 +1,20 @@
 """A publish replaces the site whole or not at all."""
 
 import errno
-import multiprocessing
 import os
 import sys
 import threading
-from multiprocessing.synchronize import Event
 from pathlib import Path
 
 import pytest
 
 from basefog.publish import swap as swap_module
 from basefog.publish.job import Job
-from basefog.publish.lock import hold_lock
 from basefog.publish.marker import MARKER_NAME, read_marker
 from basefog.publish.site import PublishReport, publish_site, room_of
 from basefog.publish.stops import FaultySite, PublishError, TargetBusy, UnsafeTarget
 from basefog.publish.swap import exchange_folders
+from publish.lock_holder import held_elsewhere
 from publish.small_sites import plan, read_tree, small_site
 
 
@@ -155,28 +153,12 @@ def test_a_second_publish_ends_with_one_line(tmp_path: Path, series: Path) -> No
     """While another process holds the lock, nothing is changed; once it is gone, the next publish works."""
     target = tmp_path / "site"
     publish("one", target, series)
-    context = multiprocessing.get_context("spawn")
-    held, release = context.Event(), context.Event()
-    other = context.Process(target=hold_lock_of, args=(str(target), held, release))
-    other.start()
-    try:
-        assert held.wait(30)
-        with pytest.raises(TargetBusy) as stop:
-            publish_site(plan(small_site("two")), target, series_folder=series, wait_s=0.2)
-    finally:
-        release.set()
-        other.join(30)
+    with held_elsewhere(room_of(target).lock), pytest.raises(TargetBusy) as stop:
+        publish_site(plan(small_site("two")), target, series_folder=series, wait_s=0.2)
 
     assert stop.value.lines == (f"{target}: another publish is writing it; try again later",)
     assert read_tree(target) == encoded(small_site("one"))
     assert publish("two", target, series).files == 3
-
-
-def hold_lock_of(target: str, held: Event, release: Event) -> None:
-    """Hold a target's lock, as a publish does, until released."""
-    with hold_lock(room_of(Path(target)).lock, wait_s=5, busy="busy"):
-        held.set()
-        release.wait(30)
 
 
 def test_an_interrupted_publish_changes_nothing(tmp_path: Path, series: Path) -> None:

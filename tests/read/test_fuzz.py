@@ -5,7 +5,7 @@ import tempfile
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from basefog.read import read_series
@@ -53,7 +53,7 @@ def damaged(draw: st.DrawFn, data: bytes) -> bytes:
     return data
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=25)
 @given(data=st.data())
 def test_a_damaged_series_is_read_to_its_end(data: st.DataObject) -> None:
     """One damaged file of any kind gives a series or problems."""

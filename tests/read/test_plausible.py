@@ -20,6 +20,7 @@ from basefog.read.plausible import (
     check_base,
     check_replicates,
     check_rise,
+    check_scale,
     density_per_stop,
     quantum_of,
 )
@@ -27,7 +28,10 @@ from basefog.read.problem_list import ProblemList
 from basefog.read.tables import Table
 from basefog.records.content import FloatArray, InputFile
 
-HEADER = Row(line=1, cells={0: Cell(text="step", index=0, line=1, column=1)})
+HEADER = Row(
+    line=1,
+    cells={index: Cell(text=f"reading {index}", index=index, line=1, column=index + 1) for index in range(3)},
+)
 TABLE = Table(input=InputFile(path="wedge.csv", sha256=""), header=HEADER, names={"step": 0}, rows=())
 HEADED = replace(
     TABLE,
@@ -54,7 +58,7 @@ def groups_of(readings: Sequence[Sequence[str]]) -> list[Group]:
     """Return typed readings as the groups that the rules judge, by rising light."""
     groups = []
     for step, typed in enumerate(readings):
-        cells = [Cell(text=text, index=0, line=step + 2, column=index) for index, text in enumerate(typed)]
+        cells = [Cell(text=text, index=index, line=step + 2, column=index) for index, text in enumerate(typed)]
         scaled = tuple(ScaledReading(table=TABLE, cell=cell, density=float(cell.text), light=step) for cell in cells)
         groups.append(Group(name=f"step {step}", light=step, readings=scaled))
     return groups
@@ -74,6 +78,30 @@ def rows_of(readings: Sequence[Sequence[str]]) -> list[tuple[ScaledReading, ...]
         )
         for step, typed in enumerate(readings)
     ]
+
+
+def messages_of(readings: Sequence[Sequence[str]], check: Callable[[list[Group], ProblemList], object]) -> list[str]:
+    """Return what one rule tells of readings typed so."""
+    problems = ProblemList()
+    check(groups_of(readings), problems)
+    return [problem.message for problem in problems.in_order()]
+
+
+def scale_told(readings: Sequence[Sequence[str]]) -> list[str]:
+    """Return what is told of the scale of a file's readings, by rising light."""
+    return messages_of(
+        readings,
+        lambda groups, problems: check_scale([one for group in groups for one in group.readings], problems),
+    )
+
+
+def rise_told(densities: Sequence[float]) -> list[str]:
+    """Return what is told of single readings' rise, by rising light."""
+    error = ReadingError(repeatability=0.01, quantum=0.01)
+    return messages_of(
+        [[f"{density:.2f}"] for density in densities],
+        lambda groups, problems: check_rise(groups, error, "step", problems),
+    )
 
 
 def levels_told(readings: Sequence[Sequence[str]], base: Sequence[str], repeatability: float) -> set[str]:
@@ -266,3 +294,93 @@ def test_the_bounds_of_a_replicate(away: int, level: set[str]) -> None:
 def test_the_bounds_of_the_base(above: float, level: set[str]) -> None:
     """A base above the lowest step is judged by the same bounds as a fall."""
     assert levels_told([["0.250"], ["0.400"]], [f"{0.25 + above:.3f}"], 0.01) == level
+
+
+@pytest.mark.parametrize(
+    ("above", "of", "whole"), [(2, 3, False), (2, 8, False), (3, 12, True), (3, 13, False), (4, 16, True)]
+)
+def test_a_quarter_of_the_values_above_six_are_another_scale(above: int, of: int, whole: bool) -> None:
+    """From three values and a quarter of all on, the file's scale is told once; fewer are told one by one."""
+    told = scale_told([["1.20"]] * (of - above) + [["62.5"]] * above)
+
+    assert len(told) == (1 if whole else above)
+    assert told[0].startswith(f"found {above} of {of} values above 6" if whole else "")
+    assert ("expected densities" in told[0]) == whole
+
+
+@pytest.mark.parametrize(
+    ("typed", "scale"),
+    [
+        (["80.1", "40.2", "20.4", "10.3"], "percent transmission,"),
+        (["180.1", "40.2", "20.4", "10.3"], "percent transmission or hundredfold densities,"),
+        (["10.3", "20.4", "40.2", "80.1"], "hundredfold densities,"),
+        (["10", "20", "40", "180"], "hundredfold densities,"),
+        (["20.4", "20.4", "20.4", "20.4"], "percent transmission or hundredfold densities,"),
+    ],
+)
+def test_a_scale_is_known_by_its_way_with_light(typed: list[str], scale: str) -> None:
+    """Transmission falls with light and is never above 100 %; hundredfold densities rise; else both are named."""
+    (told,) = scale_told([[one] for one in typed])
+
+    assert f"which look like {scale}" in told
+
+
+@pytest.mark.parametrize(
+    ("typed", "scale"),
+    [
+        ([["0", "42"], ["1", "24"], ["1", "56"], ["2", "08"]], "the halves of decimal commas"),
+        ([["30", "42"], ["51", "54"], ["61", "66"], ["82", "88"]], "hundredfold densities"),
+    ],
+)
+def test_halves_of_decimal_commas_are_whole_numbers_beside_small_ones(typed: list[list[str]], scale: str) -> None:
+    """A density parted at its comma leaves a column of noughts and ones; without such a column it is none."""
+    (told,) = scale_told(typed)
+
+    assert f"which look like {scale}, expected" in told
+
+
+def test_falls_over_most_of_a_wedge_are_told_once() -> None:
+    """Three heavy falls of six pairs are the whole wedge turned; three of seven, and two of three, are told each."""
+    fallen = "density falls with exposure over most of the steps"
+
+    assert rise_told([1.0, 0.8, 0.6, 0.4, 0.6, 0.8, 1.0]) == [fallen]
+    assert len(rise_told([1.0, 0.8, 0.6, 0.4, 0.6, 0.8, 1.0, 1.2])) == 3
+    assert len(rise_told([1.0, 0.8, 0.6, 0.8])) == 2
+    assert fallen not in rise_told([1.0, 0.8, 0.6, 0.8])
+
+
+def test_equal_exposures_may_fall() -> None:
+    """Two groups that got the same light are not held to any order."""
+    high, low = groups_of([["1.00"], ["0.80"]])
+    problems = ProblemList()
+
+    check_rise([high, replace(low, light=high.light)], ReadingError(repeatability=0.01, quantum=0.01), "step", problems)
+
+    assert problems.in_order() == ()
+
+
+def test_two_readings_that_disagree_are_told_once() -> None:
+    """Of two neither is known to be the slip; of three the one far from the others is."""
+    error = ReadingError(repeatability=0.01, quantum=0.01)
+
+    def told(typed: list[str]) -> list[str]:
+        return messages_of([typed], lambda groups, problems: check_replicates(groups[0], error, problems))
+
+    assert len(told(["1.00", "1.30"])) == 1
+    assert told(["1.00", "1.02", "1.30"])[0].startswith("step 0: the reading 1.3 lies 28 repeatabilities")
+    assert len(told(["1.00", "1.02", "1.30"])) == 1
+
+
+def test_rounding_does_not_shrink_with_replicates() -> None:
+    """Four like readings typed to 0.1 are rounded alike: the error of their mean is sqrt(r^2 / 4 + 0.1^2 / 12)."""
+    error = ReadingError(repeatability=0.01, quantum=0.1)
+
+    assert error.of_mean(4) == pytest.approx((0.01**2 / 4 + 0.1**2 / 12) ** 0.5)
+
+
+@pytest.mark.parametrize(("typed", "quantum"), [(["1.2", "1.25"], 0.01), (["1", "2"], 1.0)])
+def test_the_quantum_is_the_finest_that_was_typed(typed: list[str], quantum: float) -> None:
+    """A reading that happens to end in a nought left off does not make the file coarse."""
+    (group,) = groups_of([typed])
+
+    assert quantum_of(group.readings) == pytest.approx(quantum)

@@ -5,8 +5,9 @@ from collections.abc import Mapping
 
 from basefog.records.content import Test
 from basefog.records.findings import Comparison, Quantity, Remark
+from basefog.records.numbers import fixed, round_to
 
-LARGE_DISAGREEMENT_STOPS = 0.5
+LARGE_DISAGREEMENT_STOPS = 2 / 3
 """Stops by which speeds from wedge and bracket differ before it is told: shapes of toes make less (project)."""
 
 FAR = {"speed_point": 0.20, "base_plus_fog": 0.10, "average_gradient": 0.15}
@@ -37,8 +38,10 @@ def _remark_on_speeds(measures: Mapping[str, Quantity]) -> tuple[Remark, ...]:
         return ()
     return (
         Remark(
-            message=f"the wedge gives a speed of {wedge.value:+.2f} stops from the reference and the bracket "
-            f"{-match.value:+.2f}: they disagree by {abs(apart):.2f} stops, their error together is {error:.2f}",
+            message=f"the wedge gives a speed of {round_to(wedge.value, 2):+.2f} stops from the "
+            f"reference and the bracket "
+            f"{round_to(-match.value, 2):+.2f}: they disagree by {fixed(abs(apart), 2)} stops, their "
+            f"error together is {fixed(error, 2)}",
             mend="look whether lux_s and the wedge are those of this test, and whether the frames' stops are right",
         ),
     )
@@ -58,7 +61,7 @@ def _remark_on_moves(
             continue
         remarks.append(
             Remark(
-                message=f"{NAMES[name]} moved by {move.difference:+.2f} from the test of "
+                message=f"{NAMES[name]} moved by {round_to(move.difference, 2):+.2f} from the test of "
                 f"{test.replaces or 'the repeat before'}: more than tests of one film usually do",
                 mend="look for a slip in either test; if there is none, say in departures what was different",
             )

@@ -11,6 +11,7 @@ from basefog.measure.reading_remarks import EXCHANGED_SHARE
 from basefog.measure.two_way import NORMAL_QUARTILE
 from basefog.records.content import Frame, Protocol
 from basefog.records.findings import Remark
+from basefog.records.numbers import fixed, round_to
 from basefog.records.vocabulary import LOG10_2
 
 LEAST_EXCHANGE_STOPS = 0.5
@@ -47,8 +48,9 @@ def remark_on_exchanged_patches(fit: FramesFit, others: Sequence[FramesFit]) -> 
             found.append(
                 Remark(
                     message=f"the columns {first} and {second} of the bracket look exchanged: {first} is "
-                    f"{here[0]:+.2f} stops from the grey patch and {second} {here[1]:+.2f}, and in the other tests "
-                    f"they are {there[0]:+.2f} and {there[1]:+.2f}",
+                    f"{round_to(here[0], 2):+.2f} stops from the grey patch and {second} "
+                    f"{round_to(here[1], 2):+.2f}, and in the other tests "
+                    f"they are {round_to(there[0], 2):+.2f} and {round_to(there[1], 2):+.2f}",
                     mend="compare the header of the bracket's table with the sheet",
                 )
             )
@@ -63,12 +65,12 @@ def remark_on_steps(frames: Sequence[Frame], protocol: Protocol) -> tuple[Remark
     off = [frame for frame in frames if abs(frame.stops - step * round(frame.stops / step)) > STEP_TOLERANCE_STOPS]
     if not off:
         return ()
-    named = ", ".join(f"{frame.frame} at {frame.stops:+.2f}" for frame in off)
+    named = ", ".join(f"{frame.frame} at {round_to(frame.stops, 2):+.2f}" for frame in off)
     many = len(off) > 1
     return (
         Remark(
             message=f"frame{'s' if many else ''} {named} stops {'are' if many else 'is'} off the bracket's steps of "
-            f"{step:.2f}",
+            f"{fixed(step, 2)}",
             mend="correct the stops, or bracket_step_stops of the protocol",
         ),
     )
@@ -88,8 +90,8 @@ def remark_on_exposures(fit: FramesFit) -> tuple[Remark, ...]:
     limit = max(OFF_STEP_SPREADS * spread, LEAST_OFF_STOPS)
     return tuple(
         Remark(
-            message=f"frame {frame.frame}: by all its patches it had {abs(by):.2f} stop "
-            f"{'more' if by > 0 else 'less'} light than its {frame.stops:+.2f} stops say",
+            message=f"frame {frame.frame}: by all its patches it had {fixed(abs(by), 2)} stop "
+            f"{'more' if by > 0 else 'less'} light than its {round_to(frame.stops, 2):+.2f} stops say",
             mend="compare its stops with the sheet; if they are right, the shutter or the meter slipped there",
         )
         for frame, by in zip(fit.frames, away.tolist(), strict=True)

@@ -84,7 +84,7 @@ def measure_contrast_index(curve: FittedCurve) -> Quantity:
     The slope tan(a) of the line from a point on the base-plus-fog level that meets the curve 0.2 and 2.2 along
     itself. With u = sin(a) and X(d) the log exposure at net density d it solves X(2.2 u) - X(0.2 u) = 2.0 cos(a).
 
-    Source: C. J. Niederpruem, C. N. Nelson and J. A. C. Yule, Phot. Sci. Eng. 10 (1966) 35 (page from memory).
+    Source: C. J. Niederpruem, C. N. Nelson and J. A. C. Yule, Phot. Sci. Eng. 10 (1966); seen in secondary places.
     """
     if curve.base_why is not None:
         return missing(curve.base_why)
@@ -183,7 +183,8 @@ def measure_useful_range(curve: FittedCurve) -> Quantity:
 
     Where the upper point is not reached, a lower bound at the last window's centre; null where the lower is not.
 
-    Source: the fractional gradient criterion, L. A. Jones, J. Franklin Inst. 1939 (volume from memory).
+    Source: the fractional gradient criterion, L. A. Jones, J. Franklin Inst. (1939); American Standard
+    Z38.2.1-1947. Its 0.3 was seen in a secondary place.
     """
     if curve.base_why is not None:
         return missing(curve.base_why, "stops")

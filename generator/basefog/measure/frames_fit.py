@@ -14,7 +14,7 @@ from basefog.measure.bracket_readings import BracketTable, draw_reading_errors, 
 from basefog.measure.contrast import find_average_gradient
 from basefog.measure.curve_fit import BRACKET_AXIS, FittedCurve
 from basefog.measure.reading_remarks import Misfit, remark_on_misfits, remark_on_off_curve
-from basefog.measure.resampling import DRAWS
+from basefog.measure.resampling import DRAWS, seeded_generator
 from basefog.measure.smoother import apply_to_rows
 from basefog.measure.two_way import BoolArray, IntArray, TwoWay, find_linked, find_residuals, leave_out, solve_two_way
 from basefog.records.content import FloatArray, Frame, Test
@@ -140,7 +140,7 @@ def fit_frames(
         return NoFramesFit(why="no reading of the grey patch lies on the usable part of the curve", remarks=remarks)
     fitted = _fit(cells, own, used, zero)
     exposure, place, reading_variance = _draw(cells, own, fitted, test.key, zero)
-    misfits = _list_misfits(cells, own, fitted)
+    misfits = _list_misfits(cells, own, fitted, zero)
     return FramesFit(
         key=test.key,
         exposure_index=test.exposure_index,
@@ -260,13 +260,31 @@ class _Cells:
         """Return by how much other errors of reading move the readings on the curve as it is, (DRAWS, n used)."""
         of_patch, of_base = draw_reading_errors(self.table, key)
         if self.curve.axis == BRACKET_AXIS:
-            of_patch = np.where(self.table.patch == zero, 0.0, of_patch)
+            of_patch = np.where(self.table.patch == zero, 0.0, of_patch)  # see `grey_on_its_own_curve`
         errors = (of_patch - np.where(self.based, of_base, 0.0)[:, self.table.frame])[:, used]
         density, row = self.density[used] + errors, self.curve.density[0]
         beyond = np.minimum(density - row[0], 0.0) + np.maximum(density - row[-1], 0.0)
         return np.asarray(
             np.interp(density, row, self.curve.log_exposure) + beyond / self.slope[used] - own[used], dtype=np.float64
         )
+
+    def grey_on_its_own_curve(self, moved: FloatArray, used: BoolArray, key: str, zero: int) -> FloatArray:
+        """Return what the grey patch's own errors add to its draws where it made the curve, (DRAWS, n used).
+
+        A drawn curve is off at the grey patch's own places by an error of exposure d and one of reading e. The former
+        moves the whole frame, which takes it up; the latter is the grey reading's own and cancels there, but not for
+        the other patches. Of the sum n that the curve shows, e is k n plus k (1 - k) var n of its own, k = var e /
+        var n (the conditional normal distribution). Without it patches near the grey one would seem too sure.
+
+        Arguments: `moved` (DRAWS, n used), by how much the drawn curves move the readings.
+        """
+        grey = (self.table.patch == zero)[used]
+        variance = np.mean(moved**2, axis=0)
+        own = np.minimum((self.table.u_density[used] / self.slope[used]) ** 2, variance)
+        share = np.divide(own, variance, out=np.zeros_like(own), where=variance > 0)
+        independent = seeded_generator(key, "grey").standard_normal(moved.shape)
+        error = -share * moved + np.sqrt(share * (1 - share) * variance) * independent
+        return np.where(grey, error, 0.0)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -340,6 +358,8 @@ def _draw(
     x = cells.on_drawn_curves(fitted.kept)
     x[0] = own[fitted.kept]
     moved = fitted.factor * cells.moved_by_reading(own, fitted.kept, key, zero)
+    if cells.curve.axis == BRACKET_AXIS:
+        x[1 : 1 + DRAWS] += cells.grey_on_its_own_curve(x[1 : 1 + DRAWS] - x[0], fitted.kept, key, zero)
     x[1 : 1 + DRAWS] += moved
     variance = np.mean(apply_to_rows(moved, fitted.way.columns.T) ** 2, axis=0)
     return apply_to_rows(x, fitted.way.rows.T), apply_to_rows(x, fitted.way.columns.T), variance
@@ -391,39 +411,36 @@ def _name(table: BracketTable, which: BoolArray) -> tuple[tuple[str, str, float]
     )
 
 
-def _list_misfits(cells: _Cells, own: FloatArray, fitted: _Fitted) -> tuple[Misfit, ...]:
-    """Return the readings that were left out or should have been, each against what the fit without it says."""
-    table, kept = cells.table, fitted.kept
-    x = own[kept]
-    exposure, place = fitted.way.rows @ x, fitted.way.columns @ x
-    leverage = np.zeros(kept.size)
-    leverage[kept] = fitted.way.leverage
+def _list_misfits(cells: _Cells, own: FloatArray, fitted: _Fitted, zero: int) -> tuple[Misfit, ...]:
+    """Return the readings that were left out or should have been, each against what the fit without them all says."""
+    table = cells.table
+    sound = fitted.kept.copy()
+    sound[list(fitted.stuck)] = False
+    way = solve_two_way(
+        table.frame[sound],
+        table.patch[sound],
+        fitted.u_place[sound] ** -2,
+        rows=len(table.frames),
+        columns=len(table.patches),
+        zero=zero,
+    )
+    exposure, place = way.rows @ own[sound], way.columns @ own[sound]
     found = []
     for at in (*fitted.left, *fitted.stuck):
         frame, patch = int(table.frame[at]), int(table.patch[at])
-        # A reading that is still in the fit has drawn it towards itself by its leverage.
-        away = (own[at] - exposure[frame] - place[patch]) / (1 - leverage[at])
+        predicted = float(exposure[frame] + place[patch])
         found.append(
             Misfit(
                 frame=table.frames[frame].frame,
                 patch=table.patches[patch],
-                stops=float(away / LOG10_2),
-                density=float(cells.density[at] - _density_of(cells.curve, own[at] - away)),
-                place=float(own[at] - _exposure_without(cells, own, place, fitted, at)),
+                stops=(float(own[at]) - predicted) / LOG10_2,
+                density=float(cells.density[at] - _density_of(cells.curve, np.array(predicted))),
+                place=float(own[at] - exposure[frame]),
                 patch_place=float(place[patch]),
-                u_place=float(fitted.u_place[at]),
                 left_out=at in fitted.left,
             )
         )
     return tuple(found)
-
-
-def _exposure_without(cells: _Cells, own: FloatArray, place: FloatArray, fitted: _Fitted, at: int) -> float:
-    """Return a frame's exposure by the median of its readings that nothing is held against; NaN without one."""
-    table = cells.table
-    sound = fitted.kept & (table.frame == table.frame[at])
-    sound[list(fitted.stuck)] = False
-    return float(np.median((own - place[table.patch])[sound])) if sound.any() else math.nan
 
 
 def _list_readings(
@@ -437,6 +454,7 @@ def _list_readings(
     return tuple(
         FrameReading(
             frame=table.frames[table.frame[number]].frame,
+            stops=table.frames[table.frame[number]].stops,
             patch=table.patches[table.patch[number]],
             density=float(cells.density[number]),
             predicted_density=float(predicted[number]) if with_curve[number] else None,

@@ -8,7 +8,6 @@ import numpy as np
 from basefog.measure.resampling import NORMAL_FACTOR, WedgeRows, drawn_rows, wedge_slopes
 from basefog.records.content import FloatArray
 from basefog.records.findings import ErrorParts, LampPart, Quantity, WedgePart
-from basefog.records.numbers import fixed
 
 TAIL = 0.025
 """Probability left out on each side of a 95 % interval."""
@@ -65,9 +64,7 @@ def quantity_from_draws(
     lost = 1 - others.size / drawn.size
     notes = [note] if note else []
     if lost > LOST_SHARE:
-        notes.append(
-            f"within error of where the readings end: {fixed(100 * lost, 0)}% of the resampled curves do not reach it"
-        )
+        notes.append(f"within error of where the readings end: {lost:.0%} of the resampled curves do not reach it")
     return quantity_from_parts(value, unit, parts, bound=bound, note="; ".join(notes) or None)
 
 

@@ -1,12 +1,12 @@
 """Readings of a bracket that disagree with all the others, as remarks to the tester."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
 from basefog.measure.curve_fit import FittedCurve
 from basefog.records.findings import Remark
+from basefog.records.numbers import fixed
 
 EXCHANGED_SHARE = 1 / 3
 """Share of its misfit that a pair keeps when it is exchanged, at most, to be called exchanged (project)."""
@@ -17,7 +17,7 @@ class Misfit:
     """A reading that disagrees with the other frames and patches.
 
     `stops` and `density`, by how much it is above them (negative, below). `place` is its log exposure less its frame's
-    by the frame's sound readings (NaN without one), `patch_place` what its patch's is, `u_place` its uncertainty.
+    by the others, `patch_place` what its patch's is by them.
     `left_out` is False where too few readings were left to leave it out.
     """
 
@@ -27,7 +27,6 @@ class Misfit:
     density: float
     place: float
     patch_place: float
-    u_place: float
     left_out: bool
 
 
@@ -36,8 +35,9 @@ def remark_on_off_curve(readings: Sequence[tuple[str, str, float]], curve: Fitte
     low, high = float(curve.density[0, 0]), float(curve.density[0, -1])
     return tuple(
         Remark(
-            message=f"frame {frame}, patch {patch}: its density {density:.2f} is beyond the curve, which runs from "
-            f"{low:.2f} to {high:.2f}, and the other frames put it inside: left out",
+            message=f"frame {frame}, patch {patch}: its density {fixed(density, 2)} is beyond the curve, "
+            f"which runs from "
+            f"{fixed(low, 2)} to {fixed(high, 2)}, and the other frames put it inside: left out",
             mend="read it again, or compare the cell with the sheet",
         )
         for frame, patch, density in readings
@@ -63,7 +63,7 @@ def remark_on_misfits(misfits: Sequence[Misfit]) -> tuple[Remark, ...]:
 
 def _look_exchanged(one: Misfit, other: Misfit) -> bool:
     """Return whether two readings of a frame each fit the other's patch, and far better than their own."""
-    if one.frame != other.frame or math.isnan(one.place) or math.isnan(other.place):
+    if one.frame != other.frame:
         return False
     as_typed = min(abs(one.place - one.patch_place), abs(other.place - other.patch_place))
     exchanged = max(abs(one.place - other.patch_place), abs(other.place - one.patch_place))
@@ -81,8 +81,9 @@ def _what_became(*misfits: Misfit) -> str:
 def _remark_on_misfit(misfit: Misfit) -> Remark:
     became = "left out" if misfit.left_out else "too few other readings to leave it out"
     return Remark(
-        message=f"frame {misfit.frame}, patch {misfit.patch}: {abs(misfit.density):.2f} in density "
-        f"({abs(misfit.stops):.2f} stop) {'above' if misfit.stops > 0 else 'below'} what the other frames and patches "
+        message=f"frame {misfit.frame}, patch {misfit.patch}: {fixed(abs(misfit.density), 2)} in density "
+        f"({fixed(abs(misfit.stops), 2)} stop) {'above' if misfit.stops > 0 else 'below'} what the other "
+        f"frames and patches "
         f"say: {became}",
         mend="read it again, or compare the cell with the sheet",
     )

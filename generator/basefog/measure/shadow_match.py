@@ -330,8 +330,10 @@ def _match_on_curve(shadows: Shadows, target: Target) -> ShadowMatch:
     if not math.isfinite(own[0]):
         base = float(place.curve.base_plus_fog[0])
         low, high = float(place.curve.density[0, 0]) - base, float(place.curve.density[0, -1]) - base
-        why = f"the reference's net shadow density {fixed(estimate, 2)} is beyond the curve, "
-        why += f"net {fixed(low, 2)} to {fixed(high, 2)}"
+        why = (
+            f"the reference's net shadow density {fixed(estimate, 2)} is beyond the curve, net "
+            f"{fixed(low, 2)} to {fixed(high, 2)}"
+        )
         return ShadowMatch(quantity=missing(why, "stops"), target=estimate)
     stops = [frame.stops for frame in shadows.frames]
     beyond = not min(stops) - TIE <= own[0] <= max(stops) + TIE
@@ -354,7 +356,8 @@ def _match_on_frames(shadows: Shadows, target: Target) -> ShadowMatch:
         side = "more" if estimate > high else "less"
         why = (
             f"the bracket's net shadow densities run from {fixed(low, 2)} to {fixed(high, 2)} and do not "
-            f"reach the reference's {fixed(estimate, 2)}: frames with {side} light are missing"
+            f"reach the reference's "
+            f"{fixed(estimate, 2)}: frames with {side} light are missing"
         )
         return ShadowMatch(quantity=missing(why, "stops"), target=estimate)
     return _sum_up(own, reference, count=_count_stops(shadows, target), estimate=estimate, note=FROM_FRAMES)
@@ -377,9 +380,7 @@ def _sum_up(own: FloatArray, reference: FloatArray, *, count: float, estimate: f
         return ShadowMatch(quantity=missing(why, "stops"), target=estimate)
     notes = [note] if note else []
     if lost > LOST_SHARE:
-        notes.append(
-            f"within error of where the readings end: {fixed(100 * lost, 0)}% of the resampled curves do not reach it"
-        )
+        notes.append(f"within error of where the readings end: {lost:.0%} of the resampled curves do not reach it")
     half = NORMAL_FACTOR * math.sqrt(sum(variances))
     return ShadowMatch(
         quantity=Quantity(

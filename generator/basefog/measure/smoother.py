@@ -51,7 +51,7 @@ def smoothing_matrix(
     Raises ValueError where the log exposures do not rise, a variance is not above 0, or there are fewer than
     `order` readings.
 
-    Source: G. Wahba, Spline Models for Observational Data (1990), chapter 1 (from memory).
+    Source: G. Wahba, Spline Models for Observational Data (1990).
 
     >>> x = np.array([0.0, 1.0, 2.0, 3.0])
     >>> matrix = smoothing_matrix(x, np.full(4, 1e-4), x)

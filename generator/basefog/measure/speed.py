@@ -41,7 +41,10 @@ STANDARD_SPEEDS = (
     *_TEN_TO_A_HUNDRED,
     *(speed * 10.0**decade for decade in range(4) for speed in _FROM_A_HUNDRED),
 )
-"""The standard scale in third-stop steps: from 10 up seen in secondary places, below that from memory."""
+"""The standard scale in third-stop steps, from 10 up seen in secondary places.
+
+Below 10 it goes on by the same steps; that they are called 3 and 6 there, not 3.2 and 6.4, is from memory.
+"""
 
 
 LAMP_NOT_COUNTED = "the lamp's own error is not counted: the series does not state it (exposure.u_lux_s)"
@@ -82,7 +85,7 @@ def compute_delta_x(density_rise: FloatArray | float) -> FloatArray:
     Arguments: `density_rise` dD, from the speed point to 1.30 log units above it.
     Returns log units; NaN outside 0.50 to 1.20, where the parabola is not used.
 
-    Source: C. N. Nelson and J. L. Simonds, J. Opt. Soc. Am. 46 (1956) 324; the numbers were seen in secondary places.
+    Source: C. N. Nelson and J. L. Simonds, J. Opt. Soc. Am. 46 (May 1956); the numbers were seen in secondary places.
 
     >>> float(compute_delta_x(0.80).round(4))
     0.2956
@@ -149,7 +152,7 @@ def measure_iso_speed(curve: FittedCurve) -> Quantity:
             "ISO",
         )
     if speed < STANDARD_SPEEDS[0] * 10**-HALF_A_STEP:
-        return missing(f"the standard scale begins at 1; 0.80/H is {round_to_digits(speed, 4):g} unrounded", "ISO")
+        return missing(f"the standard scale begins at 1; 0.80/H is {round_to_digits(speed, 4):.4g} unrounded", "ISO")
     point = _place_quantity(points, curve, why="")
     return _speed_quantity(point, value=round_to_standard_speed(speed))
 

@@ -46,7 +46,7 @@ class TwoWay:
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Screened:
-    """What was left out of a two-way fit: `kept` (n,); `left` in the order of leaving; `stuck` could not be."""
+    """What was left out of a two-way fit: `kept` (n,); `left` in the order of leaving; `stuck` could not."""
 
     kept: BoolArray
     left: tuple[int, ...]
@@ -117,34 +117,40 @@ def standardise(residuals: FloatArray, u_values: FloatArray, leverage: FloatArra
 def leave_out(row: IntArray, column: IntArray, values: FloatArray, u_values: FloatArray, *, zero: int) -> Screened:
     """Return which values to keep: the worst is left out, the rest fitted again, five times at most.
 
-    A value goes where |z| is beyond 4 max(1, median|z| / 0.6745), its row and column both keep three values, and all
-    that is left still hangs together. `stuck` are those beyond the limit in the last fit that could not go.
+    A value is judged where |z| is beyond 4 max(1, median|z| / 0.6745). It goes if its row and column both keep three
+    values; else it is `stuck`: it stays in the fit, but the others are judged without it, or they would be blamed for
+    what it does to them. All stay linked: a value that alone links others has h = 1 and fits exactly.
 
     Arguments: all (n,); `u_values`, standard uncertainties above 0; every value linked to column `zero`.
     """
     kept = np.ones(row.size, dtype=np.bool_)
+    judged = kept.copy()
     left: list[int] = []
-    rows, columns = int(row.max()) + 1, int(column.max()) + 1
-    while True:
-        at = np.flatnonzero(kept)
-        fit = solve_two_way(row[at], column[at], u_values[at] ** -2, rows=rows, columns=columns, zero=zero)
-        residuals = find_residuals(fit, row[at], column[at], values[at])
-        z = np.abs(standardise(residuals, u_values[at], fit.leverage))
-        limit = LIMIT * max(1.0, float(np.median(z)) / NORMAL_QUARTILE)
-        beyond = [int(at[place]) for place in np.argsort(-z, kind="stable") if z[place] > limit]
-        free = [place for place in beyond if _may_go(place, kept, row, column, zero)]
-        if not free or len(left) == MOST_LEFT_OUT:
-            return Screened(kept=kept, left=tuple(left), stuck=tuple(beyond))
-        kept[free[0]] = False
-        left.append(free[0])
+    stuck: list[int] = []
+    while len(stuck) < MOST_LEFT_OUT:
+        at = np.flatnonzero(judged)
+        z = _standardised(row[at], column[at], values[at], u_values[at], zero)
+        worst = int(np.argmax(z))
+        if z[worst] <= LIMIT * max(1.0, float(np.median(z)) / NORMAL_QUARTILE):
+            break
+        place = int(at[worst])
+        if len(left) < MOST_LEFT_OUT and _may_go(place, kept, row, column):
+            kept[place] = False
+            left.append(place)
+        else:
+            stuck.append(place)
+        judged[place] = False
+    return Screened(kept=kept, left=tuple(left), stuck=tuple(stuck))
 
 
-def _may_go(place: int, kept: BoolArray, row: IntArray, column: IntArray, zero: int) -> bool:
-    """Return whether the row and the column of a value keep enough without it, and all stay linked."""
-    rest = kept.copy()
-    rest[place] = False
-    in_row = np.count_nonzero(rest & (row == row[place]))
-    in_column = np.count_nonzero(rest & (column == column[place]))
-    if min(in_row, in_column) < FEWEST_KEPT:
-        return False
-    return bool(find_linked(row[rest], column[rest], zero).all())
+def _standardised(row: IntArray, column: IntArray, values: FloatArray, u_values: FloatArray, zero: int) -> FloatArray:
+    """Return |z| of every value about the fit of them all."""
+    fit = solve_two_way(row, column, u_values**-2, rows=int(row.max()) + 1, columns=int(column.max()) + 1, zero=zero)
+    return np.abs(standardise(find_residuals(fit, row, column, values), u_values, fit.leverage))
+
+
+def _may_go(place: int, kept: BoolArray, row: IntArray, column: IntArray) -> bool:
+    """Return whether the row and the column of a value keep enough without it."""
+    in_row = np.count_nonzero(kept & (row == row[place])) - 1
+    in_column = np.count_nonzero(kept & (column == column[place])) - 1
+    return bool(min(in_row, in_column) >= FEWEST_KEPT)

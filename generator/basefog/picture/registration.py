@@ -7,8 +7,8 @@ how light they are; what then agrees is one correlation coefficient. The way goe
    is plainly right), upright and mirrored. A correlation below zero tells that light and dark are exchanged. Where
    nothing comes of it, the same is tried with the scan turned by quarters, to tell so; it is then not brought back.
 2. The enhanced correlation coefficient is climbed on a small picture (Evangelidis and Psarakis 2008, IEEE Transactions
-   on Pattern Analysis and Machine Intelligence 30, 1858; from memory; the climbing is OpenCV's), which gives an affine
-   map, and of it the nearest of shift, turn and scale.
+   on Pattern Analysis and Machine Intelligence; the climbing is OpenCV's), which gives an affine map, and of it
+   the nearest of shift, turn and scale.
 3. Shift, turn and scale alone are settled on two larger pictures, by weighted least squares: an affine map's two
    further freedoms would make a shear of grain, and twice the error; and what only one scan shows, such as the edge of
    the paper, would pull all.

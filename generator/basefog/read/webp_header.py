@@ -1,4 +1,4 @@
-"""The header of a WebP file: size, animation, orientation tags (RFC 9649, sections 2.5 to 2.7; from memory)."""
+"""The header of a WebP file: size, animation, orientation tags (RFC 9649)."""
 
 import struct
 from dataclasses import dataclass

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from basefog.picture import describe_curve_chart, draw_curve_chart
@@ -60,7 +60,7 @@ def test_words_stay_inside_and_apart(kind: str, name: str) -> None:
     shoulder=st.floats(-0.8, 1.0),
     ends=st.tuples(st.floats(-4.0, -3.0), st.floats(-0.5, 0.6)),
 )
-@settings(max_examples=20, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=20)
 def test_words_stay_inside_and_apart_for_any_curve(
     base: float, gamma: float, toe: float, shoulder: float, ends: tuple[float, float]
 ) -> None:

@@ -1,37 +1,52 @@
 """From the meter to the film: where a metered grey falls above the speed point.
 
-Source: the appendix of the American meter standard (ANSI PH3.49, letter from memory) as worked in a public discussion,
-seen there: N = 16, t = 1/125, K = 12.5 gives a luminance of 3200 cd/m2 and an image illuminance "around 8.12" lx, hence
-0.065 lx s; 0.0064 lx s at the speed point of a film of 125, and 0.064 one log unit above it. ISO 2720:1974 recommends K
-10.6 to 13.4. q = 0.65 is derived from the 8.12.
+Source: the appendix on exposure of the American meter standard (its appendix C) as worked in a public discussion, seen
+there: at f/16 and 1/125 s a film of speed 125 gets 0.065 lux seconds from a metered grey, and its speed point lies at
+0.0064; a log unit above that is 0.064.
 """
 
 import math
 
+import numpy as np
 import pytest
 
-from basefog.measure.contrast import TONES
-from basefog.measure.speed import compute_speed
+from basefog.measure.contrast import TONES, measure_tone_gradient
+from basefog.measure.speed import measure_iso_speed, measure_speed_point
+from basefog.records.content import FloatArray
+from measure.wedge_films import fit, straight
 
-SPEED, F_NUMBER, TIME_S, CALIBRATION, LENS = 125.0, 16.0, 1 / 125, 12.5, 0.65
+SPEED, SPEED_POINT_LUX_S, METERED_LUX_S = 125.0, 0.0064, 0.065
+GRADIENT = 0.80 / 1.30
+"""Of a film that meets the contrast condition of ISO 6."""
 
-
-def test_exposure_at_the_film() -> None:
-    """H = q L t / N^2 with L = K N^2 / (S t): the published 0.065, derived 0.0650 to its last digit."""
-    luminance = CALIBRATION * F_NUMBER**2 / (SPEED * TIME_S)
-
-    assert luminance == pytest.approx(3200.0)
-    assert LENS * luminance / F_NUMBER**2 == pytest.approx(8.12, abs=0.01)
-    assert LENS * luminance * TIME_S / F_NUMBER**2 == pytest.approx(0.0650, abs=0.00005)
+FILM = straight(GRADIENT, math.log10(SPEED_POINT_LUX_S) - 0.10 / GRADIENT)
 
 
-def test_metered_grey_above_the_speed_point() -> None:
-    """Published: one log unit above the speed point; derived 1.007, which lies in the middle of the tone ranges."""
-    speed_point = math.log10(0.80 / SPEED)
-    metered = math.log10(LENS * CALIBRATION / SPEED)
-    start, stop = TONES["middle_gradient"]
+def test_a_film_with_the_published_speed_point_has_the_published_speed() -> None:
+    """Net density 0.10 at 0.0064 lux seconds is a speed of 125, and the metered grey lies a log unit above it."""
+    curve = fit(FILM)
+    point = measure_speed_point(curve).value
 
-    assert float(compute_speed(speed_point)) == pytest.approx(SPEED)
-    assert metered - speed_point == pytest.approx(1.007, abs=0.0005)
-    assert start < metered - speed_point < stop
-    assert metered - speed_point == pytest.approx((start + stop) / 2, abs=0.01)
+    assert measure_iso_speed(curve).value == SPEED
+    assert point is not None
+    # Published as "one log unit"; the figures are rounded, 0.064 against 0.065.
+    assert math.log10(METERED_LUX_S) - point == pytest.approx(1.0, abs=0.01)
+
+
+def test_what_a_film_does_to_a_metered_grey_is_told_by_its_middle_tones() -> None:
+    """A film steeper within a third of a log unit of 0.065 lux seconds differs in the middle gradient and no other."""
+    bump = math.log10(METERED_LUX_S) + np.array([-0.33, 0.33])
+
+    def steeper(log_exposure: FloatArray) -> FloatArray:
+        return np.asarray(FILM(log_exposure) + 0.20 * np.clip(log_exposure - bump[0], 0.0, bump[1] - bump[0]))
+
+    gained = {
+        tone: (measure_tone_gradient(fit(steeper), tone).value or 0)
+        - (measure_tone_gradient(fit(FILM), tone).value or 0)
+        for tone in TONES
+    }
+
+    # The steeper stretch of 0.66 gains 0.132 in density, over a middle range of 0.80.
+    assert gained["middle_gradient"] == pytest.approx(0.165, abs=0.01)
+    assert gained["shadow_gradient"] == pytest.approx(0.0, abs=0.01)
+    assert gained["highlight_gradient"] == pytest.approx(0.0, abs=0.01)

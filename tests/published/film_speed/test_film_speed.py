@@ -2,10 +2,9 @@
 
 Source: ISO 6:1993, Photography - Black-and-white pictorial still camera negative film/process systems - Determination
 of ISO speed. The rule (0.10 above base plus fog, 1.30 to its right 0.80 denser, S = 0.80 / H_m in lux seconds, rounded
-to Table 1) was seen in secondary places, with the worked pair 125 for 0.0064 lux seconds. The standard's own Table 1
-was not seen. The scale in arithmetic and degrees was seen in secondary places from 10/11 up; the steps below are from
-memory.
-S degrees = 1 + 10 log10 S is from memory and reproduces every pair seen.
+to Table 1) was seen in secondary places, with the worked pair 125 for 0.0064 lux seconds; so was the scale in
+arithmetic and degrees, from 10/11 up, with its rules that three degrees double a speed and twenty multiply it by a
+hundred. The standard's own Table 1 was not seen.
 """
 
 import math
@@ -27,8 +26,7 @@ SEEN = """
 640/29 800/30 1000/31 1250/32 1600/33 2000/34 2500/35 3200/36 4000/37 5000/38 6400/39 8000/40 10000/41 12500/42
 16000/43 20000/44
 """
-FROM_MEMORY = "1/1 1.2/2 1.6/3 2/4 2.5/5 3/6 4/7 5/8 6/9 8/10"
-PAIRS = [(float(pair.split("/")[0]), int(pair.split("/")[1])) for pair in (SEEN + FROM_MEMORY).split()]
+PAIRS = [(float(pair.split("/")[0]), int(pair.split("/")[1])) for pair in SEEN.split()]
 
 
 @pytest.mark.parametrize(("exposure", "speed"), [(0.0064, 125.0), (0.0080, 100.0)])
@@ -39,9 +37,8 @@ def test_speed_is_eighty_hundredths_over_the_exposure(exposure: float, speed: fl
 
 @pytest.mark.parametrize(("arithmetic", "degrees"), PAIRS)
 def test_scale_in_arithmetic_and_degrees(arithmetic: float, degrees: int) -> None:
-    """Each pair holds both ways: 1 + 10 log10 S rounds to the degrees, and the scale's value nearest in log is S."""
-    assert round(1 + 10 * math.log10(arithmetic)) == degrees
-    assert round_to_standard_speed(10 ** ((degrees - 1) / 10)) == arithmetic
+    """The speed of so many degrees, counted from 100/21 by twenty degrees to a factor of 100, rounds to its pair."""
+    assert round_to_standard_speed(100.0 * 100.0 ** ((degrees - 21) / 20)) == arithmetic
 
 
 @pytest.mark.parametrize(("arithmetic", "degrees"), PAIRS)

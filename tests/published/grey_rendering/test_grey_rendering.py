@@ -12,9 +12,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from basefog.measure.patches import judge_patches, measure_patches
 
 from basefog.measure.curve_fit import FittedCurve, fit_curve
-from basefog.measure.patches import judge_patches, measure_patches
 from basefog.records.content import FloatArray, Patch, StepReadings
 from basefog.records.findings import PatchFinding, Quantity
 from measure.bench_content import PLACE, make_frames, make_test, soft_toe

@@ -78,7 +78,7 @@
     cells[3].innerHTML = quantity([text, spread]) + (dataset.log ? unit : "");
     const inside = [span("mark", "▲▼="[mark], ' aria-hidden="true"'), sure + side, at > 1 && span("seen", `95 % limit ${limit}`), found.counts && span("seen", "counts " + listed(found.counts.map((source) => counted[source])))];
     cells[4].innerHTML = span("verdict " + ["higher", "lower", "same"][mark], inside.filter(Boolean).join(" ")) + span("note", found.close && words.close);
-    if (dataset.said) told[at > 1 ? 1 : 0][dataset.said] = (at > 1 ? `${subject}${by} (${limit})` : `${clauses[at].replace("# ", sure)} by ${text.slice(1)} ${spread}${unit}${by}`).replace(/ (?=[\d±])|(?<=\d) /g, "\u00a0");
+    if (dataset.said) told[at > 1 ? 1 : 0][dataset.said] = (at > 1 ? `${subject}${by} (${limit})` : `${clauses[at].replace("# ", sure)} by ${text.slice(1)} ${spread}${unit}${by}`).replace(/ (?=±)|(?<=[\d±]) /g, "\u00a0");
   };
   const compare = (two, never) => {
     const told = [[], [], [], []];

@@ -1,6 +1,6 @@
 """RMS granularity: how much density scatters from place to place, seen through a round aperture.
 
-In the manner of ISO 10505 and ANSI PH2.40 (the latter from memory), but read from a calibrated scan: density is turned
+In the manner of ISO 10505, but read from a calibrated scan: density is turned
 into transmittance, slow shading divided out, the transmittance averaged over the aperture, turned back, and its
 standard deviation taken. The scanner's own blur and noise are in it.
 """
@@ -15,7 +15,7 @@ from basefog.records.numbers import fixed
 from basefog.records.scan_figures import Granularity, NotSeen
 
 APERTURE_UM = 48.0
-"""Diameter of the measuring aperture (ISO 10505, ANSI PH2.40)."""
+"""Diameter of the measuring aperture (ISO 10505:2009, seen in secondary places)."""
 
 LEAST_PIXELS_ACROSS = 5.0
 LEAST_APERTURES = 200
@@ -87,8 +87,8 @@ def measure_granularity(
     Returns NotSeen, saying why, where the aperture spans fewer than 5 pixels, fewer than 200 apertures fit side
     by side, or the region is uneven.
 
-    Source: ISO 10505:2009 and ANSI PH2.40-1985 for aperture and mean density (seen in secondary places; from memory);
-    the variance of a variance of correlated values: M. S. Bartlett 1946 (from memory).
+    Source: ISO 10505:2009 for aperture and mean density (its scope seen, these in secondary places); the variance of a
+    variance of correlated values: M. S. Bartlett 1946.
     """
     across = aperture_um / pitch_um
     rows, columns = density.shape

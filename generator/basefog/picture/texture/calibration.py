@@ -80,7 +80,7 @@ def why_unusable(densities: Densities) -> str | None:
 def why_too_rough(step: float, scatter: float) -> str | None:
     """Return why codes are too coarse for a scatter of density, in the tester's words, or None.
 
-    Rounding to steps q adds the variance q^2/12 (W. F. Sheppard 1898, from memory): 2 % at half the scatter.
+    Rounding to steps q adds the variance q^2/12 (that of an even spread over one step): 2 % at half the scatter.
     """
     if not math.isfinite(step):
         return "every pixel has the same code: there is no grain to be seen"

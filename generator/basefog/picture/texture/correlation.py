@@ -37,15 +37,16 @@ def measure_correlation(density: FloatArray, pitch_um: float) -> Correlation | N
     Returns NotSeen, saying why, where more than a tenth of the power per frequency is left at the pixels' limit,
     or the autocorrelation does not halve within 120 um.
 
-    Source: project; the jackknife: J. W. Tukey 1958 (from memory).
+    Source: project; the jackknife: J. W. Tukey 1958.
     """
     left = power_at_limit(density, pitch_um)
     if left is None:
         return NotSeen(why="the view is too small: choose a larger even area")
     if left > LEFT_AT_LIMIT:
         return NotSeen(
-            why=f"the grain is finer than the scan shows: at the limit of its pixels ({fixed(pitch_um, 1)} um) "
-            f"{fixed(100 * left, 0)}% of the power is left, at most {LEFT_AT_LIMIT:.0%} may be; scan finer"
+            why=f"the grain is finer than the scan shows: at the limit of its pixels "
+            f"({fixed(pitch_um, 1)} um) {left:.0%} of "
+            f"the power is left, at most {LEFT_AT_LIMIT:.0%} may be; scan finer"
         )
     parts = _part_products(undo_pixels(density - density.mean()), max(2, round(REACH_UM / pitch_um)))
     width = find_half_width(_pool(parts))

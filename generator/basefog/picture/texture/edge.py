@@ -59,7 +59,7 @@ def measure_edge(density: FloatArray, pixels_per_mm: float, random: np.random.Ge
     Returns NotSeen, saying why, where there is no edge or too little of it, its slant is near 0 or 45 degrees, its
     densities differ by more than 0.4, or grain hides it.
 
-    Source: the slanted-edge method of ISO 12233 (from memory); bootstrap in blocks: H. R. Kunsch 1989 (from memory).
+    Source: the slanted-edge method of ISO 12233, of which no text was seen; bootstrap in blocks: H. R. Kunsch 1989.
     """
     found = _find_edge(density)
     if isinstance(found, NotSeen):
@@ -69,8 +69,9 @@ def measure_edge(density: FloatArray, pixels_per_mm: float, random: np.random.Ge
     sums, counts = _bin_blocks(transmittance, edge, window)
     if np.mean(counts.sum(axis=0) == 0) > _EMPTY_SHARE:
         return NotSeen(
-            why=f"at a slant of {fixed(edge.degrees, 1)} degrees the pixels repeat and leave gaps: lay the edge at "
-            "about 5 degrees"
+            why=f"at a slant of {fixed(edge.degrees, 1)} degrees the pixels repeat and leave gaps: lay "
+            f"the edge at about "
+            "5 degrees"
         )
     blocks = sums.shape[0]
     weights = np.vstack([np.ones(blocks), random.multinomial(blocks, np.full(blocks, 1 / blocks), size=_DRAWS)])

@@ -4,8 +4,7 @@ W(u, v) = dx dy / (Nx Ny) |sum (D - mean) exp(-2 pi i (u x + v y))|^2, averaged 
 all frequencies it gives the variance of density (Parseval); at its low end it gives what a large aperture sees:
 sigma_A^2 = W(0) / A.
 
-Source: J. C. Dainty and R. Shaw, Image Science, 1974 (from memory); the law of large apertures is Selwyn's, E. W. H.
-Selwyn, Phot. J. 75 (1935) 571 (from memory).
+Source: J. C. Dainty and R. Shaw, Image Science, 1974; the law of large apertures is that of E. W. H. Selwyn, 1935.
 """
 
 import numpy as np

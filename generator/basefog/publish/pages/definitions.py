@@ -40,8 +40,9 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         does_not_tell="How shadows separate above it; two films with one speed point can differ widely there.",
     ),
     "iso_speed": Definition(
-        source="ISO 6:1993, with the contrast condition and the standard scale of that text; the standard itself was "
-        "seen in secondary places. The scale below 10 is from memory. "
+        source="ISO 6:1993, with its contrast condition and its standard scale, as seen in secondary places: the scale "
+        "from 10 up. Below 10 it goes on by the same third-stop steps; that these are called 3 and 6 there, and not "
+        "3.2 and 6.4, is from memory. "
         "The value is the nearest step of the scale, in logarithm; its interval is that of 0.80/H itself, unrounded.",
         good_for="Comparing with what a box says, where exposure was known in lux seconds and development hit the "
         "standard contrast.",
@@ -49,8 +50,8 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         "the light source and the shutter are yours.",
     ),
     "contrast_corrected_speed": Definition(
-        source="C. N. Nelson and J. L. Simonds, Journal of the Optical Society of America 46 (1956) 324 (the page from "
-        "memory); its numbers were seen in secondary places. ΔD is the rise of density over the 1.30 of log exposure "
+        source="C. N. Nelson and J. L. Simonds, Journal of the Optical Society of America 46, May 1956; its numbers "
+        "were seen in secondary places. ΔD is the rise of density over the 1.30 of log exposure "
         "above the speed point, and has to lie in 0.50 to 1.20.",
         good_for="A speed where only the contrast condition failed. It is never called an ISO speed.",
         does_not_tell="More than the fit behind it: it is empirical, and true toes scatter about it by a third of a "
@@ -68,8 +69,8 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         does_not_tell="Where in the range it lies: a long toe and a steep shoulder can have the same average.",
     ),
     "contrast_index": Definition(
-        source="C. J. Niederpruem, C. N. Nelson and J. A. C. Yule, Photographic Science and Engineering 10 (1966) 35; "
-        "the pages are from memory.",
+        source="C. J. Niederpruem, C. N. Nelson and J. A. C. Yule, Photographic Science and Engineering 10 (1966); the "
+        "construction was seen in secondary places.",
         good_for="Comparing with older published figures, and films whose toes differ.",
         does_not_tell="More than an average; and it needs a curve long enough for its outer point.",
     ),
@@ -96,9 +97,9 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         does_not_tell="What happens past the last reading.",
     ),
     "useful_range": Definition(
-        source="The fractional gradient criterion of L. A. Jones (1939, from memory; three tenths seen in a secondary "
-        "place), applied at both ends over windows of 0.30; "
-        "the window is this project's own.",
+        source="The fractional gradient criterion of L. A. Jones (Journal of the Franklin Institute, 1939), which the "
+        "American Standard Z38.2.1-1947 and ISO/R 6:1954 took up; its three tenths were seen in a secondary place. "
+        "Here it is applied at both ends over windows of 0.30; the window is this project's own.",
         good_for="How much a subject may span, or how far an exposure may be off.",
         does_not_tell="How good the ends look. Where the readings end first it is a lower bound and says so.",
     ),
@@ -117,8 +118,8 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         "Nor which paper grade suits the film.",
     ),
     "rms_granularity": Definition(
-        source="In the manner of ISO 10505:2009 and ANSI PH2.40 (the latter from memory), but read from a calibrated "
-        "scan and not with a microdensitometer; the aperture of 48 µm is theirs. Densities become "
+        source="In the manner of ISO 10505:2009, its scope seen, its aperture of 48 µm seen in secondary places, but "
+        "read from a calibrated scan and not with a microdensitometer. Densities become "
         "transmittances, slow shading is divided out, transmittance is averaged over each aperture and turned back to "
         "density. It is read at the even tone nearest net density 1.0 and brought there by a power of net density, "
         "p = 0.77 ± 0.12 (this project’s own; opaque discs dropped at random have 0.83 below 1.0 and 0.93 above), "

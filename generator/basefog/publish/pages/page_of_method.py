@@ -5,14 +5,13 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from basefog.publish.addresses import address_of_stock
+from basefog.publish.addresses import STUDY, address_of_stock
 from basefog.publish.pages.charts import Chart
 from basefog.publish.pages.definitions import DEFINITIONS
 from basefog.publish.pages.formulas import FORMULAS
 from basefog.publish.pages.frame import Link, format_date
 from basefog.publish.pages.page_of_summary import format_unit
 from basefog.publish.pages.quantities import tidy
-from basefog.publish.pages.study import Study, StudyCell, study_of
 from basefog.records.content import Series
 from basefog.records.findings import BatchFinding, Findings, Scatter
 from basefog.records.numbers import format_number
@@ -82,7 +81,11 @@ class BatchRow:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class MethodPage:
-    """Template variable `view` of `method.html`."""
+    """Template variable `view` of `method.html`.
+
+    `study_found` is what simulation told of the curve's intervals, in a sentence, and `study` the page that tells the
+    whole of it.
+    """
 
     reference: Link | None
     protocol: tuple[MethodFact, ...]
@@ -94,12 +97,13 @@ class MethodPage:
     batches: tuple[BatchRow, ...]
     batches_have_limits: bool
     measures: tuple[DefinedMeasure, ...]
-    study: Study | None
+    study_found: str
+    study: Link
     strips: Chart | None = None
 
 
-def page_of_method(series: Series, findings: Findings, study: tuple[StudyCell, ...] = ()) -> MethodPage:
-    """Return the method page's view-model; `study` is what simulation told of the curve's estimator."""
+def page_of_method(series: Series, findings: Findings, study_found: str = "") -> MethodPage:
+    """Return the method page's view-model; `study_found`, a sentence on what simulation told of the curve."""
     stock = series.reference_stock
     return MethodPage(
         reference=Link(label=stock.name, address=address_of_stock(stock.slug)) if stock.current else None,
@@ -124,7 +128,8 @@ def page_of_method(series: Series, findings: Findings, study: tuple[StudyCell, .
             )
             for measure in MEASURES
         ),
-        study=study_of(study),
+        study_found=study_found,
+        study=Link(label="How well the curve tells", address=STUDY),
     )
 
 

@@ -12,6 +12,8 @@ from markupsafe import Markup
 from basefog.picture import list_charts
 from basefog.publish.addresses import (
     ANY_TWO,
+    OPEN,
+    STUDY,
     address_of_card,
     address_of_chart,
     address_of_comparison,
@@ -43,12 +45,13 @@ from basefog.publish.pages.page_of_any_two import page_of_any_two
 from basefog.publish.pages.page_of_data import page_of_data
 from basefog.publish.pages.page_of_history import page_of_history
 from basefog.publish.pages.page_of_method import MethodPage, page_of_method
+from basefog.publish.pages.page_of_open import page_of_open
 from basefog.publish.pages.page_of_questions import page_of_question, page_of_questions
 from basefog.publish.pages.page_of_summary import SummaryPage, page_of_summary
 from basefog.publish.pages.page_of_test import TestPage, page_of_test
 from basefog.publish.pages.redirects import plan_redirects
 from basefog.publish.pages.structured import describe_series, describe_test
-from basefog.publish.pages.study import read_study
+from basefog.publish.pages.study import page_of_study, read_study, tell_in_a_sentence
 from basefog.publish.pages.text_pages import page_of_not_found, page_of_prose
 from basefog.publish.pages.verdict import verdict_of
 from basefog.publish.theme import Theme, plan_assets
@@ -211,7 +214,7 @@ def _plan_method(series: Series, findings: Findings, page: PageHead, site: SiteF
         "theme": theme,
         "site": site,
         "page": page,
-        "view": page_of_method(series, findings, read_study()),
+        "view": page_of_method(series, findings, tell_in_a_sentence(read_study())),
         "batches": findings.batches,
     }
     return Job(outputs=(METHOD, *((CONTROL_STRIPS,) if findings.batches else ())), make=make_method, inputs=inputs)
@@ -247,6 +250,9 @@ def _plan_words(series: Series, findings: Findings, site: SiteFrame, theme: Them
     description = f"Any two tests of {series.title} side by side: curves, every measure with its error, views."
     head = head_of(site, ANY_TWO, "Any two tests", description, (home,))
     plan("any-two.html", head, page_of_any_two(series, findings))
+    if "open" in series.optional_pages:
+        description = f"Which verdicts of {series.title} are not firm yet, and which repeats would settle most."
+        plan("open.html", head_of(site, OPEN, "What is open", description, (home,)), page_of_open(series, findings))
     for own in series.pages:
         prose = page_of_prose(series, findings, own)
         page = head_of(site, address_of_free_page(own.slug), own.title, prose.summary or own.title, (home,))
@@ -254,6 +260,11 @@ def _plan_words(series: Series, findings: Findings, site: SiteFrame, theme: Them
     description = f"How {series.title} is done: protocol, definitions with formulas and sources, uncertainty, verdicts."
     method = head_of(site, METHOD, "Method of the tests", description, (home,))
     jobs.append(_plan_method(series, findings, method, site, theme))
+    description = (
+        "How far off and how sure the measures of a curve are: films with known true values, read in simulation."
+    )
+    head = head_of(site, STUDY, "How well the curve tells", description, (home, Link(label="Method", address=METHOD)))
+    plan("study.html", head, page_of_study(read_study()))
     description = f"All data of {series.title} for download: readings, curves, measures with their uncertainty."
     data = replace(
         head_of(site, DATA, "Data for download", description, (home,)), structured=describe_series(series, site)

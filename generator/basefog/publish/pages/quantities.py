@@ -63,7 +63,7 @@ def format_quantity(quantity: Quantity, *, signed: bool = False) -> QuantityText
         return QuantityText(unit=unit, why=tidy(quantity.why) or "no reason was given")
     if quantity.unit == "ISO" and quantity.exact is not None:
         value, spread = _format_interval(quantity.exact, quantity.low, quantity.high, signed=False)
-        if quantity.value in STANDARD_SPEEDS and quantity.value != quantity.exact:
+        if round_to_digits(quantity.value, 3) in STANDARD_SPEEDS and quantity.value != quantity.exact:
             spread = f"{spread}, rounds to {quantity.value:g}".lstrip(", ")
     else:
         value, spread = _format_interval(quantity.value, quantity.low, quantity.high, signed=signed)

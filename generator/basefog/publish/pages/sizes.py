@@ -2,6 +2,7 @@
 
 from typing import Final
 
+from basefog.records.numbers import fixed, settle, to_whole
 from basefog.records.vocabulary import LOG10_2
 
 _PARTS: Final = (
@@ -50,15 +51,15 @@ def say_stops(stops: float) -> str:
     >>> say_stops(1.3), say_stops(1.6), say_stops(2.49), say_stops(12.2)
     ('about one and a quarter stops', 'about 1.6 stops', 'about two and a half stops', 'about 12.2 stops')
     """
-    size = abs(stops)
+    size = settle(abs(stops), 3)
     if size < 0.075:
         return "less than a tenth of a stop"
     if size < 1.0 + _NEAR_STOPS:
         away, words = min((abs(size - part), words) for part, words in _PARTS)
-        return f"about {words}" if away <= _NEAR_STOPS + 1e-9 else f"about {size:.1f} stop"
-    whole, quarters = divmod(round(4 * size), 4)
+        return f"about {words}" if away <= _NEAR_STOPS + 1e-9 else f"about {fixed(size, 1)} stop"
+    whole, quarters = divmod(to_whole(4 * size), 4)
     if abs(size - (whole + quarters / 4)) > _NEAR_STOPS + 1e-9 or whole >= len(_COUNTS):
-        return f"about {size:.1f} stops"
+        return f"about {fixed(size, 1)} stops"
     return f"about {_COUNTS[whole]}{_QUARTERS[quarters]} stops"
 
 
@@ -83,7 +84,7 @@ def say_paper_grades(gradient: float) -> str:
     """
     grades = abs(gradient) * SUBJECT_LOG / PAPER_GRADE_LOG
     if grades >= 1.05:
-        return f"about {grades:.1f} paper grades"
+        return f"about {fixed(grades, 1)} paper grades"
     return (
         say_stops(grades)
         .replace("one stop", "one paper grade")

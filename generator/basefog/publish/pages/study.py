@@ -1,4 +1,4 @@
-"""The study of the curve's estimator, for the method page: how far off and how sure its measures are, in simulation."""
+"""The page of the study of the curve's estimator: how far off and how sure its measures are, in simulation."""
 
 import json
 from dataclasses import dataclass
@@ -6,6 +6,8 @@ from importlib.resources import files
 from itertools import groupby
 from typing import Any, Final
 
+from basefog.publish.pages.frame import METHOD, Link
+from basefog.publish.pages.measure_rows import address_of_definition
 from basefog.publish.pages.page_of_summary import format_unit
 from basefog.publish.pages.words import join_names
 from basefog.records.numbers import decimals_for, format_number
@@ -52,10 +54,13 @@ class StudyKind:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class StudyMeasure:
-    """One measure over all cells: its coverage on the whole, where it is poorest, its largest bias over scatter."""
+    """One measure over all cells: its coverage on the whole, where it is poorest, its largest bias over scatter.
+
+    `id` is its anchor on the page; `definition` leads to where the method page defines it.
+    """
 
     id: str
-    name: str
+    definition: Link
     unit: str
     coverage: str
     poorest: str
@@ -66,8 +71,9 @@ class StudyMeasure:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Study:
-    """What the method page tells of the study."""
+    """Template variable `view` of `study.html`."""
 
+    method: Link
     tests: int
     kinds: str
     summary: tuple[str, ...]
@@ -75,17 +81,19 @@ class Study:
 
 
 def read_study() -> tuple[StudyCell, ...]:
-    """Return the cells of the study that is kept beside the formulas; none where it was not run."""
-    place = files("basefog.measure") / RESULTS
-    return parse_study(place.read_text(encoding="utf-8")) if place.is_file() else ()
+    """Return the cells of the study that is kept beside the formulas."""
+    return parse_study((files("basefog.measure") / RESULTS).read_text(encoding="utf-8"))
 
 
 def parse_study(text: str) -> tuple[StudyCell, ...]:
-    """Return the cells of a table of the study. Raises KeyError or ValueError where it is none.
+    """Return the cells of a table of the study. Raises KeyError or ValueError where it is none or has none.
 
     Arguments: `text`, JSON.
     """
-    return tuple(_parse_cell(cell) for cell in json.loads(text)["cells"])
+    cells = tuple(_parse_cell(cell) for cell in json.loads(text)["cells"])
+    if not cells:
+        raise ValueError("the table of the study has no cells")
+    return cells
 
 
 def _parse_cell(cell: dict[str, Any]) -> StudyCell:
@@ -104,15 +112,23 @@ def _parse_cell(cell: dict[str, Any]) -> StudyCell:
     )
 
 
-def study_of(cells: tuple[StudyCell, ...]) -> Study | None:
-    """Return the study as the page tells it, None where there are no cells."""
-    if not cells:
-        return None
+def tell_in_a_sentence(cells: tuple[StudyCell, ...]) -> str:
+    """Return, for the method page, how many intervals held the true value in simulation and where the fewest did."""
+    held, poorest = _percent(_mean([cell.coverage for cell in cells])), _poorest(cells)
+    return (
+        f"Tried in simulation on films whose true values are known, {held} of the 95 % intervals held the true value; "
+        f"the fewest, {_percent(poorest.coverage)}, did for {_where(poorest)}."
+    )
+
+
+def page_of_study(cells: tuple[StudyCell, ...]) -> Study:
+    """Return the view-model of the study's page."""
     by_measure = {
         measure: [cell for cell in cells if cell.measure == measure]
         for measure in dict.fromkeys(cell.measure for cell in cells)
     }
     return Study(
+        method=Link(label="Method", address=METHOD),
         tests=min(cell.tests for cell in cells),
         kinds=join_names(list(dict.fromkeys(cell.kind for cell in cells))),
         summary=_summary(cells),
@@ -122,16 +138,14 @@ def study_of(cells: tuple[StudyCell, ...]) -> Study | None:
 
 def _summary(cells: tuple[StudyCell, ...]) -> tuple[str, ...]:
     """Say in words how the study came out on the whole, and its worst cells."""
-    poorest = min(cells, key=lambda cell: (cell.coverage, cell.measure, cell.kind))
     shifted = max(cells, key=lambda cell: (abs(cell.bias_ratio), cell.measure, cell.kind))
     held = (
         f"Over all, {_percent(_mean([cell.coverage for cell in cells]))} of the 95 % intervals held the true value. "
-        f"Fewest did for {_name(poorest)} on the {poorest.kind} film read {_condition(poorest)}: "
-        f"{_percent(poorest.coverage)}."
+        f"Fewest did for {_where(_poorest(cells))}: {_percent(_poorest(cells).coverage)}."
     )
     off = (
-        f"The largest bias beside its scatter is that of {_name(shifted)} on the {shifted.kind} film read "
-        f"{_condition(shifted)}: {format_number(shifted.bias_ratio, 2, signed=True)} of the scatter of single tests."
+        f"The largest bias beside its scatter is that of {_where(shifted)}: "
+        f"{format_number(shifted.bias_ratio, 2, signed=True)} of the scatter of single tests."
     )
     sentences = [held, off]
     told = [cell.false_verdicts for cell in cells if cell.false_verdicts is not None]
@@ -140,6 +154,10 @@ def _summary(cells: tuple[StudyCell, ...]) -> tuple[str, ...]:
             f"Two tests of one and the same film were told to differ in {_percent(_mean(told))} of all comparisons."
         )
     return tuple(sentences)
+
+
+def _poorest(cells: tuple[StudyCell, ...]) -> StudyCell:
+    return min(cells, key=lambda cell: (cell.coverage, cell.measure, cell.kind))
 
 
 def _measure(measure: str, cells: list[StudyCell]) -> StudyMeasure:
@@ -153,7 +171,7 @@ def _measure(measure: str, cells: list[StudyCell]) -> StudyMeasure:
     decimals = decimals_for(sorted(cell.scatter for cell in cells)[len(cells) // 2])
     return StudyMeasure(
         id=measure,
-        name=known.name,
+        definition=Link(label=known.name, address=address_of_definition(measure)),
         unit=format_unit(known.unit),
         coverage=_percent(_mean([cell.coverage for cell in cells])),
         poorest=f"{_percent(coverage[poorest])}, {poorest}",
@@ -176,14 +194,11 @@ def _row(cell: StudyCell, decimals: int) -> StudyRow:
     )
 
 
-def _condition(cell: StudyCell) -> str:
-    times = {1: "once", 2: "twice"}.get(cell.replicates, f"{cell.replicates} times")
-    return f"{times} to {cell.repeatability:g}"
-
-
-def _name(cell: StudyCell) -> str:
+def _where(cell: StudyCell) -> str:
+    """Return a cell in words: its measure, film and reading."""
     name = MEASURE_BY_ID[cell.measure].name
-    return name[:1].lower() + name[1:]
+    times = {1: "once", 2: "twice"}.get(cell.replicates, f"{cell.replicates} times")
+    return f"{name[:1].lower()}{name[1:]} on the {cell.kind} film read {times} to {cell.repeatability:g}"
 
 
 def _mean(values: list[float]) -> float:

@@ -12,14 +12,15 @@ from basefog.measure.curve_fit import BRACKET_AXIS
 from basefog.records.findings import Scatter, TestFindings
 from basefog.records.numbers import round_to_digits
 
+_RANKED_DIGITS: Final = 6
+"""Digits to which two values are told to be equal."""
+
 _TIES: Final = (
     "Places out of {count}: those that can’t be told apart within the error of the tests are given as a range, and "
     "stocks with the same range are tied."
 )
 
 _BOUNDS: Final = "A lower bound stands before what is surely below it; against all else it is not told apart."
-
-_RANKED_DIGITS: Final = 6
 
 _AXES: Final = "Log exposures without a scale in common are not told apart."
 

@@ -1,7 +1,7 @@
 """Slanted edges of known response, by the mathematics of Gaussians and squares.
 
-Sources: the slanted-edge method of ISO 12233 (the standard was not seen; from memory). A Gaussian of deviation s has
-the response exp(-2 pi^2 s^2 f^2), a square pixel sin(pi f) / (pi f): mathematics. Solved from these: a Gaussian alone
+The method is that of ISO 12233, of which no text was seen; the numbers are mathematics. A Gaussian of deviation s has
+the response exp(-2 pi^2 s^2 f^2), a square pixel sin(pi f) / (pi f). Solved from these: a Gaussian alone
 halves at 0.187391 / s; one pixel of Gaussian together with the pixel's square halve at 0.17996 cycles a pixel. The
 difference of bins a quarter pixel apart has the response 0.9959, 0.9745, 0.9003 at 0.1, 0.25, 0.5 cycles a pixel
 (derived).

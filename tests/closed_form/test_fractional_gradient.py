@@ -1,8 +1,8 @@
 """The fractional gradient point on rounded toes: the curve's gradient, not only its density, is right.
 
-Source: the criterion of L. A. Jones (J. Franklin Inst. 1939, volume from memory; American Standard Z38.2.1-1947): the
-point whose gradient is 0.3 of the mean gradient over the 1.5 log units to its right. Seen in a secondary place, with
-0.3 and 1.5. The distances below are derived: for D = g w ln(1 + exp(x / w)), solved to 0.001.
+The criterion is that of L. A. Jones (J. Franklin Inst. 1939; American Standard Z38.2.1-1947), seen in a secondary
+place: the point whose gradient is 0.3 of the mean gradient over the 1.5 log units to its right. The distances below are
+mathematics: for D = g w ln(1 + exp(x / w)), solved to 0.001.
 """
 
 import numpy as np

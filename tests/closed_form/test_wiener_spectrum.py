@@ -1,8 +1,8 @@
 """The Wiener spectrum of white noise, known in closed form.
 
-Source: J. C. Dainty and R. Shaw, Image Science, 1974 (from memory): W(u, v) = (dx dy / Nx Ny) |FFT|^2, its integral is
-the variance (Parseval), and white noise of pitch p and deviation s has W = s^2 p^2 everywhere. No published number was
-found; the worked one is arithmetic: 0.05^2 x 5^2 = 0.0625 um^2.
+The definition is that of J. C. Dainty and R. Shaw, Image Science, 1974: W(u, v) = (dx dy / Nx Ny) |FFT|^2. Its integral
+is the variance (Parseval), and white noise of pitch p and deviation s has W = s^2 p^2 everywhere. No published number
+was found; the worked one is arithmetic: 0.05^2 x 5^2 = 0.0625 um^2.
 """
 
 import numpy as np

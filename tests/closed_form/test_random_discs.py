@@ -1,8 +1,8 @@
 """Opaque discs dropped at random: a model of grain whose mean density and variance are known exactly.
 
-Sources: P. Nutting, Phil. Mag. 26 (1913) 423: D = 0.4343 n a / A, exact for discs dropped at random (the paper was seen
-as a reference only). H. Siedentopf, Phys. Z. 38 (1937) 454 (from memory): sigma^2 = 0.4343 a D / A, the limit of few
-overlaps. The exact variance is that of a Boolean model, worked out here by integration: for an aperture of area A,
+After P. Nutting (Phil. Mag. 26, 1913), D = 0.4343 n a / A, which is exact for discs dropped at random, and after
+H. Siedentopf (1937), sigma^2 = 0.4343 a D / A, the limit of few overlaps; neither paper was seen. The exact
+variance is that of a Boolean model, worked out here by integration: for an aperture of area A,
 Var(T) = exp(-2 lambda a) / A^2 * integral of (exp(lambda ov(h)) - 1) g(h) dh, with ov(h) the overlap of two discs and
 g(h) that of two apertures at distance h.
 """

@@ -1,0 +1,23 @@
+"""Base plus fog as a neutral filter: the exposure that it asks for, by the definition of density."""
+
+import pytest
+
+from basefog.measure.printing import express_in_stops, measure_print_exposure
+from basefog.records.findings import Quantity
+
+
+@pytest.mark.parametrize(
+    ("higher", "factor", "stops"), [(0.10, 1.2589, 0.3322), (0.15, 1.4125, 0.4983), (0.30, 1.9953, 0.9966)]
+)
+def test_base_plus_fog_is_a_neutral_filter(higher: float, factor: float, stops: float) -> None:
+    """The time grows by the opacity of the base plus fog that the reference hasn't.
+
+    The figures follow from the definition of density (10^D, D / log10 2), computed apart; tolerance half a digit.
+    """
+    reference = Quantity(value=0.24, low=0.24, high=0.24, unit="D")
+    fogged = Quantity(value=0.24 + higher, low=0.24 + higher, high=0.24 + higher, unit="D")
+
+    found = measure_print_exposure(fogged, reference, 10.0, is_reference=False)
+
+    assert found.value == pytest.approx(10.0 * factor, abs=0.0005)
+    assert express_in_stops(found, 10.0).value == pytest.approx(stops, abs=0.00005)

@@ -1,0 +1,1 @@
+"""Simulated brackets: what the fit of all frames makes of series whose truth is known."""

@@ -1,0 +1,82 @@
+from dataclasses import replace
+
+import pytest
+
+from basefog.measure.bracket_remarks import remark_on_exchanged_patches, remark_on_exposures, remark_on_steps
+from basefog.measure.frames_fit import FramesFit
+from basefog.records.content import Protocol
+from basefog.records.vocabulary import LOG10_2
+from measure.bench_content import make_frame
+from measure.test_frames_fit import PLACES, STOPS, bracket, fit
+
+PROTOCOL = Protocol(
+    developer="metol-hydroquinone",
+    subject=None,
+    lighting=None,
+    temperature_c=20.0,
+    bracket_step_stops=1 / 3,
+    grey_patch="grey",
+    shadow_patch="dark",
+)
+
+
+def other(by: float = 0.05) -> FramesFit:
+    return fit(bracket(places={patch: place + (0.0 if patch == "grey" else by) for patch, place in PLACES.items()}))
+
+
+def test_exchanged_columns_are_seen_by_the_other_tests() -> None:
+    """Two patches that each lie where the other tests have the other are told, with the figures."""
+    exchanged = fit(bracket(places={**PLACES, "dark": PLACES["white"], "white": PLACES["dark"]}))
+
+    (remark,) = remark_on_exchanged_patches(exchanged, [other(), other(-0.05), other(0.0)])
+
+    assert remark.message == (
+        "the columns dark and white of the bracket look exchanged: dark is +1.49 stops from the grey patch and "
+        "white -1.33, and in the other tests they are -1.33 and +1.49"
+    )
+
+
+def test_films_that_differ_are_not_exchanged() -> None:
+    """Half a stop of difference in rendering, or a single patch in another's place, is no exchange."""
+    assert remark_on_exchanged_patches(other(0.15), [other(0.0)]) == ()
+    assert remark_on_exchanged_patches(other(), []) == ()
+    one = fit(bracket(places={**PLACES, "dark": PLACES["white"]}))
+    assert remark_on_exchanged_patches(one, [other(0.0)]) == ()
+    both = fit(bracket(places={**PLACES, "dark": PLACES["dark"] + LOG10_2, "white": PLACES["white"] + LOG10_2}))
+    assert remark_on_exchanged_patches(both, [other(0.0)]) == ()
+    # Dark and red lie two thirds of a stop apart: exchanged they are told, but no pair that lies nearer than a half.
+    near = {**PLACES, "red": PLACES["dark"] + 0.4 * LOG10_2}
+    swapped = fit(bracket(places={**near, "red": near["dark"], "dark": near["red"]}))
+    assert remark_on_exchanged_patches(swapped, [fit(bracket(places=near))]) == ()
+
+
+@pytest.mark.parametrize("sign", [-1, 1])
+def test_a_frame_off_its_stops_is_told(sign: int) -> None:
+    """All patches of a frame together say that it had a stop more, or less, light than was typed."""
+    (remark,) = remark_on_exposures(fit(bracket({5: sign * LOG10_2})))
+
+    assert remark.message == (
+        f"frame 05: by all its patches it had 1.00 stop {'more' if sign > 0 else 'less'} light than its -0.33 stops say"
+    )
+
+
+def test_a_shutters_scatter_is_not_told() -> None:
+    """Below a quarter stop, or where all frames scatter as much, nothing is said."""
+    assert remark_on_exposures(fit(bracket({5: 0.24 * LOG10_2}))) == ()
+    wild = {number: 0.02 * ((number * 5) % 13 - 6) for number in range(13)}
+    assert max(abs(by) for by in wild.values()) > 0.25 * LOG10_2
+    assert remark_on_exposures(fit(bracket(wild))) == ()
+    assert remark_on_exposures(fit(bracket({1: LOG10_2}, stops=STOPS[:3]))) == ()
+
+
+def test_frames_off_the_step_are_told() -> None:
+    """Stops that are no multiple of the protocol's step are named; thirds typed to one decimal are not."""
+    frames = [make_frame(str(number), stops, {}) for number, stops in enumerate((-0.7, -0.3, 0.0, 0.33, 0.5, 1.2))]
+
+    (remark,) = remark_on_steps(frames, PROTOCOL)
+
+    assert remark.message == "frames 4 at +0.50, 5 at +1.20 stops are off the bracket's steps of 0.33"
+    (single,) = remark_on_steps(frames[:5], PROTOCOL)
+    assert single.message == "frame 4 at +0.50 stops is off the bracket's steps of 0.33"
+    assert remark_on_steps(frames[:4], PROTOCOL) == ()
+    assert remark_on_steps(frames, replace(PROTOCOL, bracket_step_stops=None)) == ()
