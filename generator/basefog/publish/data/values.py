@@ -24,8 +24,8 @@ FREQUENCY_DECIMALS: Final = 2
 ERROR_DIGITS: Final = 4
 """Digits of what an error is formed from: enough that an interval formed from it differs by less than a thousandth."""
 EXACT_DIGITS: Final = 9
-"""Digits of a speed before it was rounded: so many that rounding it once more by its error goes as from the start, which
-pages settle to five decimals more than they write."""
+"""Digits of a speed before it was rounded: rounding it once more by its error then goes as from the start, because
+pages settle a figure to five decimals more than they write."""
 
 Json = dict[str, object]
 

@@ -11,6 +11,7 @@ from basefog.records.numbers import (
     format_number,
     has_width,
     round_to,
+    round_to_digits,
     settle,
 )
 
