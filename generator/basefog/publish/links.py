@@ -101,8 +101,10 @@ class _Site:
         named = dict(parse_qsl(fragment, keep_blank_values=True))
         for side in ("a", "b"):
             name = named.get(side)
+            if name is None:
+                continue
             # A stock's slug alone stands for its figure, over all its repeats.
-            if name is not None and not {f"data/{name}.json", f"stocks/{name}/index.html"} & self.addresses:
+            if (f"data/{name}.json" if "/" in name else f"stocks/{name}/index.html") not in self.addresses:
                 return f"{to}: there is no stock or test {name or 'without a name'} in the site"
         if "a" not in named and "b" not in named:
             return f"{to}: names no test; write #a=stock&b=stock, or #a=stock/test&b=stock/test"
