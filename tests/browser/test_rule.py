@@ -253,6 +253,39 @@ def test_beside_the_reference_the_published_verdict_stands(page: Page) -> None:
 
 
 @pytest.mark.parametrize(
+    ("relative", "variance"),
+    # Readings 0.03^2 and the reference's 0.04^2 make 25e-4; scatter 0.02^2 of this test, and of two of the reference's
+    # half of 0.01^2, or, where it is a share of this test's value, half of 0.02^2.
+    [(False, 25e-4 + 4e-4 + 0.5e-4), (True, 25e-4 + 4e-4 + 2e-4)],
+)
+def test_a_difference_to_the_reference_carries_the_references_part(
+    page: Page, *, relative: bool, variance: float
+) -> None:
+    """The reference's figure itself, zero by definition, has no error: what was subtracted has."""
+    found = figure(0.5, reading=0.03, scatter=0.02, of_reference=ErrorParts(unshared=0.04**2))
+    zero = Quantity(value=0.0, low=0.0, high=0.0, unit="1", tests=2, batches=(None, None), scatter=0.01)
+    stock = {
+        "stock": "fell",
+        "measures": {"shadow_match": quantity_json(found)},
+        "pooled": {"shadow_match": {}},
+        "against_reference": {},
+        "patches": {},
+    }
+    reference = {
+        "stock": "wold",
+        "measures": {},
+        "pooled": {"shadow_match": pooled_json(zero)},
+        "patches": {},
+    }
+    two = [{"own": True, "data": stock}, {"own": False, "isReference": True, "data": reference}]
+    rule = given_rule(source="repeats", dunnett=FIRM, relative=relative)
+    script = run(page, "rule.judge", [[two, "shadow_match", rule]])[0]
+
+    assert script["difference"] == 0.5
+    assert script["half"] == pytest.approx(STUDENT * math.sqrt(variance), rel=1e-3)
+
+
+@pytest.mark.parametrize(
     ("this", "other", "verdict", "why"),
     [
         (figure(2.1, bound="lower"), figure(2.0), "higher", None),

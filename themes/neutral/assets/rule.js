@@ -99,7 +99,7 @@
     const { own, data } = two[1 - at];
     const [a, b] = [pair[1 - at], pair[at]];
     const published = !(own && data.pooled) && (data.against_reference[id] ?? data.patches[id]?.against_reference);
-    const part = a.of_reference && { ...b, from_wedge: undefined, from_lamp: undefined, ...a.of_reference, scatter: rule.relative ? a.scatter : b.scatter };
+    const part = a.of_reference && { ...b, ...a.of_reference, scatter: rule.relative ? a.scatter : b.scatter };
     const found = published ? publish(published) : compare(a, part ?? b, { ...rule, firm: rule.dunnett });
     return at ? found : turn(found);
   };
