@@ -71,9 +71,7 @@ def test_variance_of_reading_is_taken_off() -> None:
 
 def test_what_repeats_share_is_not_taken_off() -> None:
     """Wedge and lamp are the same in all repeats of a stock and move none against the other."""
-    with_wedge = pool(
-        {slug: read(values, by_step={"5": 3.0}, lamp=(0.8, 0.1)) for slug, values in REPEATED.items()}
-    )
+    with_wedge = pool({slug: read(values, by_step={"5": 3.0}, lamp=(0.8, 0.1)) for slug, values in REPEATED.items()})
 
     assert with_wedge["gamma"].sigma == pytest.approx(math.sqrt(MEAN_SQUARE))
 
