@@ -64,7 +64,7 @@ def bare(comparison: Comparison) -> Comparison:
 
 @pytest.mark.parametrize("what", [*(name for name in ALL if name != "matching_time"), "dark", "red"])
 def test_a_pair_with_the_reference_has_its_pages_verdict(what: str) -> None:
-    """Stock less reference is what the stock's page gives, Dunnett's factor and all; the other way round it is turned."""
+    """Stock less reference is what the stock's page gives, Dunnett's factor and all; turned it is turned."""
     tern, marl = of(TERN), of(MARL)
     on_page = tern.patches[what].against_reference if what in tern.patches else tern.against_reference[what]
 

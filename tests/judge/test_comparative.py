@@ -62,7 +62,7 @@ def test_a_stop_less_light_is_a_stop_faster() -> None:
 
 
 def test_both_errors_are_told_in_stops() -> None:
-    """The test's own parts and those of what is subtracted, each over 0.3010; more density on a step is slower in log H.
+    """The test's own parts and those of what is subtracted, each over 0.3010.
 
     A step denser by u makes log H less by it and the film faster: the sensitivity changes its sign.
     """
@@ -151,7 +151,7 @@ def test_base_plus_fog_is_a_filter(above: float, factor: float) -> None:
 
 
 def test_both_bases_count() -> None:
-    """dt = t ln 10 dB for this base and for the reference's; the time itself is as it was set."""
+    """A time changes by t ln 10 dB for this base and for the reference's; the time itself is as it was set."""
     found = printing(of_base(0.34), of_base(0.24, 0.0392))
     per_density = 12.0 * 10**0.10 * math.log(10)
 

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from basefog.judge import settling
 from basefog.judge.factors import dunnett_factor
-from basefog.judge.settling import Compared, Repeated, ToSettle, count_tests_to_settle
+from basefog.judge.settling import Compared, Repeated, Settled, count_tests_to_settle
 
 ONE_TEST = st.floats(0.0001, 0.01)
 stocks_of_a_measure = st.lists(
@@ -76,7 +76,7 @@ def test_one_stock_by_hand() -> None:
         repeats_tell=True,
     )
 
-    assert settled == ToSettle(tests=1, of="stock")
+    assert settled == Settled(tests=1, of="stock")
 
 
 def test_the_reference_where_it_is_what_is_poorly_known() -> None:
@@ -88,7 +88,7 @@ def test_the_reference_where_it_is_what_is_poorly_known() -> None:
         repeats_tell=True,
     )
 
-    assert settled == ToSettle(tests=1, of="reference")
+    assert settled == Settled(tests=1, of="reference")
 
 
 def test_a_tie_goes_to_the_stock() -> None:
@@ -100,7 +100,7 @@ def test_a_tie_goes_to_the_stock() -> None:
         repeats_tell=True,
     )
 
-    assert settled == ToSettle(tests=4, of="stock")
+    assert settled == Settled(tests=4, of="stock")
 
 
 def test_firm_needs_nothing() -> None:
@@ -111,7 +111,7 @@ def test_firm_needs_nothing() -> None:
         found = count_tests_to_settle(
             [stock], reference=Repeated(one_test=0.002, tests=4), degrees=6, repeats_tell=repeats_tell
         )
-        assert found == (ToSettle(tests=0, of=None),)
+        assert found == (Settled(tests=0, of=None),)
 
 
 @pytest.mark.parametrize("degrees", [None, 6])
@@ -135,13 +135,13 @@ def test_repeats_do_not_help_everywhere(stock: Compared) -> None:
     """A shared error as large as the difference, or next to no difference, isn't settled by 20 tests of either."""
     found = count_tests_to_settle([stock], reference=Repeated(one_test=0.002, tests=4), degrees=6, repeats_tell=True)
 
-    assert found == (ToSettle(tests=None, of=None, by_repeats=False),)
+    assert found == (Settled(tests=None, of=None, by_repeats=False),)
 
 
 def test_tests_of_the_reference_can_widen() -> None:
     """Among precise stocks d grows so much, as the reference's error falls, that a poorly known one is further off.
 
-    Its own error is one that lasts, so that no tests settle it, and what is firm today is further off with each of them.
+    Its own error is one that lasts, so that no tests settle it: what is firm today is further off with each.
     """
     precise = [Compared(difference=0.0, one_test=0.0001, tests=4) for _ in range(40)]
     poor = Compared(difference=0.0, one_test=0.0, tests=1, lasting=1.0)
@@ -154,8 +154,8 @@ def test_tests_of_the_reference_can_widen() -> None:
     assert limit(0) < limit(1) < limit(2)
     reference = Repeated(one_test=0.002, tests=1)
     for size, expected in (
-        (1.001, ToSettle(tests=0, of=None)),
-        (0.98, ToSettle(tests=None, of=None, by_repeats=False)),
+        (1.001, Settled(tests=0, of=None)),
+        (0.98, Settled(tests=None, of=None, by_repeats=False)),
     ):
         stocks = [*precise, replace(poor, difference=limit(0) * size)]
 

@@ -15,13 +15,11 @@ from basefog.measure.speed import (
     find_speed_point,
     measure_contrast_corrected_speed,
     measure_iso_speed,
-    measure_speed_from_reference,
     measure_speed_point,
     round_to_standard_speed,
     why_axes_differ,
     why_curve_ends_short,
 )
-from basefog.records.findings import Quantity
 from measure.bench_content import make_curve
 from measure.wedge_films import fit, straight, toe
 
@@ -202,45 +200,6 @@ def test_without_base_plus_fog_there_is_no_speed_point() -> None:
     curve = fit(straight(place=-3.5), base=())
 
     assert measure_speed_point(curve).why == curve.base_why
-
-
-def test_speed_from_the_reference_counts_stops_of_less_light() -> None:
-    """A speed point lower by 0.30103 is one stop faster; the interval holds both errors."""
-    point = Quantity(value=-2.4, low=-2.43, high=-2.37, unit="log H")
-    reference = Quantity(
-        value=-2.4 + math.log10(2), low=-2.4 + math.log10(2) - 0.04, high=math.log10(2) - 2.36, unit=""
-    )
-
-    found = measure_speed_from_reference(point, reference, "")
-
-    assert found.value == pytest.approx(1.0)
-    assert found.half_width == pytest.approx(0.05 / math.log10(2))
-    assert found.unit == "stops"
-
-
-@pytest.mark.parametrize(
-    ("point", "reference", "apart", "why"),
-    [
-        (missing("no base was read"), Quantity(value=0.0, low=0.0, high=0.0, unit=""), "", "no base was read"),
-        (
-            Quantity(value=0.0, low=0.0, high=0.0, unit=""),
-            missing("no base was read"),
-            "",
-            "the reference has no speed point: no base was read",
-        ),
-        (
-            Quantity(value=0.0, low=0.0, high=0.0, unit=""),
-            Quantity(value=0.0, low=0.0, high=0.0, unit=""),
-            "not on the same wedge",
-            "not on the same wedge",
-        ),
-    ],
-)
-def test_speed_from_the_reference_needs_both_points_on_one_axis(
-    point: Quantity, reference: Quantity, apart: str, why: str
-) -> None:
-    """The reason says what is missing and where."""
-    assert measure_speed_from_reference(point, reference, apart) == missing(why, "stops")
 
 
 @pytest.mark.parametrize(
