@@ -92,16 +92,18 @@ def verify(series: Path, *, as_json: bool, quiet: bool) -> None:
     Example: basefog verify content
     """
     reading = _read(series)
-    problems = reading.problems
+    problems, repeats = reading.problems, tuple[str, ...]()
     if reading.series is not None:
         with _told_stops(), _progress("looking at scans", quiet=quiet or as_json) as progress:
-            problems = _check(series, reading.series, progress)
+            problems, repeats = _check(series, reading.series, progress)
     if as_json:
         click.echo(format_json(problems))
     else:
         _tell(problems, quiet=quiet)
         if not quiet:
             click.echo(format_count(problems), err=True)
+            for line in repeats:
+                click.echo(escape_controls(line))
     if any(problem.level == "problem" for problem in problems):
         raise ContentError
 
@@ -229,15 +231,17 @@ def _replace(
             )
 
 
-def _check(folder: Path, series: "Series", progress: "Progress | None") -> "tuple[Problem, ...]":
-    """Return all that is to be told of a series: what reading, scans and numbers show."""
+def _check(
+    folder: Path, series: "Series", progress: "Progress | None"
+) -> "tuple[tuple[Problem, ...], tuple[str, ...]]":
+    """Return what reading, scans and numbers of a series show, and what repeats would settle."""
     from basefog.judge import find_findings
-    from basefog.publish import check_scans
+    from basefog.publish import check_scans, say_repeats
 
     seen = check_scans(series, folder, progress=progress)
     findings = find_findings(seen.series, seen.figures)
     told = {*seen.problems, *_all_remarks(seen.series, findings)}
-    return tuple(sorted(told, key=lambda problem: problem.sort_key))
+    return tuple(sorted(told, key=lambda problem: problem.sort_key)), say_repeats(seen.series, findings)
 
 
 def _all_remarks(series: "Series", findings: "Findings") -> "tuple[Problem, ...]":

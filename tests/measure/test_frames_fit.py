@@ -419,6 +419,30 @@ def test_the_brackets_own_curve_takes_densities_as_read() -> None:
     assert grey_errors < 0.75 * with_grey
 
 
+@pytest.mark.parametrize("curve_error", [0.01, 0.03])
+def test_the_grey_patchs_reading_errors_cancel_on_its_own_curve_alone(curve_error: float) -> None:
+    """An error of reading that the grey patch put into its curve moves the other patches against it; a shutter's not.
+
+    The curve lies off by n = d + e as a whole. The frame takes up d; of e, a share k = var e / var n of n, the grey
+    patch is free and the others are not.
+    """
+    shifts = curve_error * np.random.default_rng(8).standard_normal(DRAWS)
+    straight = make_curve(lambda x: 0.6 * (x + 2.0), first=-2.0, last=2.0, axis=BRACKET_AXIS, spread=shifts.tolist())
+    places = {"grey": 0.0, "dark": -0.4}
+    frames = [
+        make_frame(str(at), s, {p: (BASE + 0.6 * (2.0 + LOG10_2 * s + b),) for p, b in places.items()}, base=())
+        for at, s in enumerate(STOPS)
+    ]
+
+    found = fit(frames, straight)
+    k = min(1.0, (0.01 / curve_error) ** 2)
+    of_curve = (k * curve_error) ** 2 + k * (1 - k) * curve_error**2 / 13
+    expected = math.sqrt(of_curve + 0.01**2 / 13) / 0.6
+
+    # 600 draws know a spread to 3 %, and k to 6.
+    assert np.std(place_of(found, "dark")[1 : 1 + DRAWS]) == pytest.approx(expected, rel=0.15)
+
+
 def test_shutter_scatter_is_pooled_by_degrees_of_freedom() -> None:
     """s^2 is the mean of the tests' own, each by its frames less one; 0.10 stop where none tells it."""
     one, two = fit(bracket({3: 0.05})), fit(bracket({3: 0.10}, stops=STOPS[:7]))

@@ -166,6 +166,7 @@ def test_a_print_is_brought_by_its_own_exponent() -> None:
 def test_the_view_nearest_one_is_stated() -> None:
     """Granularity, correlation and spectrum are of the view nearest net density 1.0 that has a granularity."""
     far, near = at_net(1.19, name="far"), at_net(0.9, 0.0090, name="near")
+    near = replace(near, correlation=Correlation(width_um=18.0, low_um=17.0, high_um=19.0))
     uneven = view(NotSeen(why="the area is uneven"), name="uneven")
 
     assert choose_view((far, uneven, near), 0.21) is near
@@ -173,7 +174,11 @@ def test_the_view_nearest_one_is_stated() -> None:
     assert choose_view((far, uneven, near), 0.6) is far
     assert choose_view((uneven, far), None) is far
     assert choose_view((uneven,), 0.21) is uneven
-    assert measured(far, uneven, near)["rms_granularity"].as_read == pytest.approx(9.0)
+    found = measured(far, uneven, near)
+    assert found["rms_granularity"].as_read == pytest.approx(9.0)
+    assert found["grain_correlation"].value == 18.0
+    figures = TestFigures(grain=(far, uneven, near), print_grain=NOTHING, edge=NOTHING)
+    assert spectrum_of_test(figures, base_density=0.21) is near.spectrum
 
 
 def test_many_views_tell_the_exponent() -> None:

@@ -7,7 +7,7 @@ from basefog.records.content import Test
 from basefog.records.findings import Comparison, Quantity, Remark
 from basefog.records.numbers import fixed, round_to
 
-LARGE_DISAGREEMENT_STOPS = 0.5
+LARGE_DISAGREEMENT_STOPS = 2 / 3
 """Stops by which speeds from wedge and bracket differ before it is told: shapes of toes make less (project)."""
 
 FAR = {"speed_point": 0.20, "base_plus_fog": 0.10, "average_gradient": 0.15}

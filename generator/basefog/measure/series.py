@@ -152,7 +152,9 @@ class _Layout:
             curve_why=work.curve_why,
             steps=_list_steps(test),
             frames=describe_frames(shadows, self.target, match, frames),
-            bracket=_trace_bracket(work.frames) if isinstance(work.frames, FramesFit) else None,
+            bracket=_trace_bracket(work.frames, self.series.protocol.shadow_patch)
+            if isinstance(work.frames, FramesFit)
+            else None,
             exposures_repeat_stops=work.frames.exposures_repeat_stops if isinstance(work.frames, FramesFit) else None,
             tone_reproduction=reproduce_tones(work.curve, self.paper),
             contrast_time=contrast_time,
@@ -239,11 +241,14 @@ def _contrast_of_group(works: list[Work]) -> DevelopedContrast | None:
     return replace(first, draws=draws, average_gradient=replace(first.average_gradient, value=float(draws[0])))
 
 
-def _trace_bracket(fit: FramesFit) -> BracketFit:
+def _trace_bracket(fit: FramesFit, shadow_patch: str | None) -> BracketFit:
     """Return the readings of a bracket and the line of each patch through all frames."""
     stops = np.linspace(fit.stops.min() - LINE_MARGIN_STOPS, fit.stops.max() + LINE_MARGIN_STOPS, LINE_POINTS)
     lines = [(patch, fit.line_of(patch, stops)) for patch in fit.patches]
+    base = float(fit.curve.base_plus_fog[0])
     return BracketFit(
+        base=base if np.isfinite(base) else None,
+        shadow_patch=shadow_patch,
         readings=fit.readings,
         lines=tuple(
             PatchLine(patch=patch, stops=read_only(stops), density=read_only(density))

@@ -1,6 +1,7 @@
 """Findings and pictures become pages, data files and feed, and those the site folder."""
 
 from basefog.publish.kept_pictures import KeptPictures
+from basefog.publish.pages.open_words import say_repeats
 from basefog.publish.pictures import check_scans, make_pictures
 from basefog.publish.plan import plan_site
 from basefog.publish.preview import preview_site
@@ -26,4 +27,5 @@ __all__ = [
     "preview_site",
     "publish_site",
     "remarks_of",
+    "say_repeats",
 ]

@@ -8,6 +8,9 @@ from basefog.records.content import Test
 ANY_TWO: Final = "compare/index.html"
 """The page that compares any two tests in the browser."""
 
+OPEN: Final = "open/index.html"
+"""The page of what is not settled yet, which a series may ask for."""
+
 STUDY: Final = "method/study/index.html"
 """The page that tells how well the curve's measures hold in simulation."""
 

@@ -204,6 +204,7 @@ class FrameReading:
     """
 
     frame: str
+    stops: float
     patch: str
     density: float
     predicted_density: float | None
@@ -222,8 +223,14 @@ class PatchLine:
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class BracketFit:
-    """The frames of a bracket fitted together: every reading, and the line of every patch that has a place."""
+    """The frames of a bracket fitted together: every reading, and the line of every patch that has a place.
 
+    Densities stand on `base`, the curve's base plus fog (None where it isn't known). `shadow_patch` is the one that
+    frames are matched by, None where the protocol names none.
+    """
+
+    base: float | None
+    shadow_patch: str | None
     readings: tuple[FrameReading, ...]
     lines: tuple[PatchLine, ...]
 

@@ -98,6 +98,28 @@ def test_few_blocks_have_students_interval(values: list[float]) -> None:
     assert factor_of_blocks(count) * float(np.std(draws)) == pytest.approx(half, rel=1e-9)
 
 
+def test_the_interval_is_that_of_few_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An edge of 70 pixels is drawn again from six blocks, and its interval and band are by the factor of six."""
+    asked: list[int] = []
+
+    def double(blocks: int) -> float:
+        asked.append(blocks)
+        return 2 * factor_of_blocks(blocks)
+
+    grain = 10.0 ** np.random.default_rng(24).normal(0.0, 0.01, (70, 60))
+    grainy = draw_edge((70, 60), degrees=5.0, spread_px=0.9) * grain
+    plain = measured(grainy)
+    monkeypatch.setattr("basefog.picture.texture.edge.factor_of_blocks", double)
+    wide = measured(grainy)
+
+    assert asked == [6]
+    assert wide.high - wide.mtf50 == pytest.approx(2 * (plain.high - plain.mtf50))
+    assert wide.mtf50 - wide.low == pytest.approx(2 * (plain.mtf50 - plain.low))
+    assert wide.response.high - wide.response.response == pytest.approx(
+        2 * (plain.response.high - plain.response.response)
+    )
+
+
 def test_no_edge_is_refused() -> None:
     """Grain alone, and a slow shading, are no edge."""
     random = np.random.default_rng(22)

@@ -188,12 +188,12 @@ def measure_halves(codes: GreyArray, work: ScanWork) -> ScanSeen:
     return measure_regions(halves[: len(regions_of_work(work))], work)
 
 
-def quantities_of(seen: ScanSeen, base_density: float = 0.21) -> dict[str, Quantity]:
-    """Return the measures that one scan gives its test."""
+def quantities_of(seen: ScanSeen, *, of: object = "negative", base_density: float = 0.21) -> dict[str, Quantity]:
+    """Return the measures that one scan, of the negative or of the print, gives its test."""
     nothing = NotSeen(why="no scan")
     figures = TestFigures(
-        grain=seen.grain if seen.of == "negative" else nothing,
-        print_grain=seen.grain if seen.of == "print" else nothing,
+        grain=seen.grain if of == "negative" else nothing,
+        print_grain=seen.grain if of == "print" else nothing,
         edge=seen.edge or nothing,
     )
     return measure_grain_of_test(figures, base_density=base_density, paper_white=base_density)
@@ -218,7 +218,7 @@ def quantities_of(seen: ScanSeen, base_density: float = 0.21) -> dict[str, Quant
 )
 def test_every_null_says_why(changes: dict[str, object], measure: str, why: str) -> None:
     """What can't be measured has no value, and its reason in the tester's words."""
-    found = quantities_of(measure_halves(codes_of(0.01), work(**changes)))[measure]
+    found = quantities_of(measure_halves(codes_of(0.01), work(**changes)), of=changes.get("of", "negative"))[measure]
 
     assert found.value is None
     assert why in (found.why or "")
@@ -308,7 +308,7 @@ def test_a_print_is_measured_by_itself() -> None:
     # The same picture as a print, enlarged eight times: 15.625 pixels a millimetre of print are 125 of film.
     of_print = work(of="print", edge=None, magnification=8.0, pixels_per_mm=125.0 / 8.0)
     seen = measure_halves(codes, of_print)
-    found = quantities_of(seen)
+    found = quantities_of(seen, of="print")
 
     assert {name for name, quantity in found.items() if quantity.value is not None} == {"print_graininess"}
     assert found["print_graininess"].value == pytest.approx(10.0, rel=0.06)

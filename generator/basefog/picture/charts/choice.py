@@ -93,4 +93,4 @@ def describe_chart(
 
 
 def _extra(chart: str, patch_names: Mapping[str, str] | None) -> dict[str, Mapping[str, str] | None]:
-    return {"patch_names": patch_names} if chart == "patches" else {}
+    return {"patch_names": patch_names} if chart in {"patches", "frames"} else {}

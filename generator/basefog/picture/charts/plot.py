@@ -212,6 +212,20 @@ class Plot:
         self.write("key", Spot(x_px=left_px, y_px=spot.y_px), words)
         self._row(entries, left_px + _text_width_px(words, "key") + GAP_PX, spot.y_px)
 
+    def name_line(self, text: str, spots: Sequence[Spot]) -> None:
+        """Write the name of one of many like lines at its first free spot; it is left out where none is free."""
+        spot = self.room.place(spots, width_px=_text_width_px(text, "key"), size_px=SMALL_TEXT_PX)
+        if spot is not None:
+            self.write("key", spot, text)
+
+    def crosses(self, x: Sequence[float], y: Sequence[float], kind: str) -> None:
+        """Draw a cross at each place: readings that were left out."""
+        reach = 4.5
+        for x_px, y_px in self._in_pixels(x, y):
+            self.room.take_box((x_px - 6, y_px - 6, x_px + 6, y_px + 6))
+            for tilt in (1, -1):
+                self.pixel_line([(x_px - reach, y_px - tilt * reach), (x_px + reach, y_px + tilt * reach)], kind)
+
     def legend(self, entries: Sequence[Entry], *, y_px: float) -> None:
         """Write what the marks mean in a row above the plot: for charts that have no line to write it beside."""
         self._row(entries, 8.0, y_px)

@@ -74,6 +74,14 @@ MARKS: Final[dict[str, dict[str, str]]] = {
         "stroke-linejoin": "round",
         "stroke-linecap": "round",
     },
+    "stock-line": {
+        "fill": "none",
+        "stroke": "var(--accent)",
+        "stroke-width": "1",
+        "stroke-linejoin": "round",
+    },
+    "stock-reading": {"fill": "none", "stroke": "var(--accent)", "stroke-width": "4", "stroke-linecap": "round"},
+    "left-out": {"fill": "none", "stroke": "var(--ink)", "stroke-width": "1.6", "stroke-linecap": "round"},
     "stock-step": {"fill": "none", "stroke": "var(--accent)", "stroke-width": "6", "stroke-linecap": "round"},
     "stock-step-core": {"fill": "none", "stroke": "var(--paper)", "stroke-width": "3.4", "stroke-linecap": "round"},
     "reference-step-core": {

@@ -83,7 +83,7 @@ def _grain_of(
 ) -> tuple[GrainFigures, ...] | NotSeen:
     """Return what the scans of one kind showed of grain, in the order of the views, or why there is nothing."""
     views = _grain_views(series, of)
-    by_view = {one.view: one for scan in seen if scan.of == of for one in scan.grain}
+    by_view = {one.view: one for scan in seen for one in scan.grain}
     grain = tuple(by_view[view.id] for view in views if view.id in by_view)
     return grain or NotSeen(why=_why_nothing(test, views, series, of, "grain"))
 

@@ -1,7 +1,7 @@
 """One scan's measuring: a pure function of a few regions of it and of how it was calibrated."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from basefog.measure.resampling import seeded_generator
 from basefog.picture.regions import Region
@@ -47,8 +47,7 @@ class ScanWork:
 class ScanSeen:
     """What one scan showed: grain by view, and the edge, None where it has no view of one."""
 
-    of: ViewSubject
-    grain: tuple[GrainFigures, ...] = field(default=())
+    grain: tuple[GrainFigures, ...]
     edge: EdgeSharpness | NotSeen | None = None
 
 
@@ -72,7 +71,7 @@ def measure_regions(codes: Iterable[GreyArray], work: ScanWork) -> ScanSeen:
     edge = None
     if work.edge is not None:
         edge = _measure_sharpness(read_densities(next(left), code_density), work, pixels_per_mm)
-    return ScanSeen(of=work.of, grain=grain, edge=edge)
+    return ScanSeen(grain=grain, edge=edge)
 
 
 def _measure_grain(view: str, densities: Densities, work: ScanWork, pixels_per_mm: float) -> GrainFigures:
@@ -128,4 +127,4 @@ def _no_grain(view: str, why: str, work: ScanWork) -> GrainFigures:
 def _nothing(work: ScanWork, why: str) -> ScanSeen:
     """Return that none of this scan's views shows anything, for one reason."""
     grain = tuple(_no_grain(view, why, work) for view, _ in work.grain)
-    return ScanSeen(of=work.of, grain=grain, edge=None if work.edge is None else NotSeen(why=why))
+    return ScanSeen(grain=grain, edge=None if work.edge is None else NotSeen(why=why))

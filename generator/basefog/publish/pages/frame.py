@@ -6,7 +6,7 @@ from typing import Final
 
 from markupsafe import Markup
 
-from basefog.publish.addresses import ANY_TWO, address_of_free_page, canonical_address, relative_link
+from basefog.publish.addresses import ANY_TWO, OPEN, address_of_free_page, canonical_address, relative_link
 from basefog.publish.pages.licences import address_of_licence
 from basefog.publish.theme import THEME_VERSION, Theme, render
 from basefog.records.content import Series
@@ -83,6 +83,8 @@ def frame_of(series: Series) -> SiteFrame:
     ]
     if series.questions:
         navigation.append(Link(label="Questions", address=QUESTIONS))
+    if "open" in series.optional_pages:
+        navigation.append(Link(label="Open", address=OPEN))
     navigation.append(Link(label="Data", address=DATA))
     navigation += [Link(label=page.title, address=address_of_free_page(page.slug)) for page in series.pages]
     return SiteFrame(

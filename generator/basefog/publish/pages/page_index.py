@@ -2,6 +2,7 @@
 
 from basefog.publish.addresses import (
     ANY_TWO,
+    OPEN,
     STUDY,
     address_of_comparison,
     address_of_free_page,
@@ -17,6 +18,8 @@ from basefog.records.content import Series
 def addresses_of_pages(series: Series) -> frozenset[str]:
     """Return the address of every page that a text may link to."""
     addresses = {SUMMARY, ANY_TWO, METHOD, STUDY, DATA, *(address_of_free_page(page.slug) for page in series.pages)}
+    if "open" in series.optional_pages:
+        addresses.add(OPEN)
     if series.questions:
         addresses |= {QUESTIONS, *(address_of_question(question.slug) for question in series.questions)}
     for stock in series.stocks:

@@ -12,6 +12,7 @@ from markupsafe import Markup
 from basefog.picture import list_charts
 from basefog.publish.addresses import (
     ANY_TWO,
+    OPEN,
     STUDY,
     address_of_card,
     address_of_chart,
@@ -44,6 +45,7 @@ from basefog.publish.pages.page_of_any_two import page_of_any_two
 from basefog.publish.pages.page_of_data import page_of_data
 from basefog.publish.pages.page_of_history import page_of_history
 from basefog.publish.pages.page_of_method import MethodPage, page_of_method
+from basefog.publish.pages.page_of_open import page_of_open
 from basefog.publish.pages.page_of_questions import page_of_question, page_of_questions
 from basefog.publish.pages.page_of_summary import SummaryPage, page_of_summary
 from basefog.publish.pages.page_of_test import TestPage, page_of_test
@@ -248,6 +250,9 @@ def _plan_words(series: Series, findings: Findings, site: SiteFrame, theme: Them
     description = f"Any two tests of {series.title} side by side: curves, every measure with its error, views."
     head = head_of(site, ANY_TWO, "Any two tests", description, (home,))
     plan("any-two.html", head, page_of_any_two(series, findings))
+    if "open" in series.optional_pages:
+        description = f"Which verdicts of {series.title} are not firm yet, and which repeats would settle most."
+        plan("open.html", head_of(site, OPEN, "What is open", description, (home,)), page_of_open(series, findings))
     for own in series.pages:
         prose = page_of_prose(series, findings, own)
         page = head_of(site, address_of_free_page(own.slug), own.title, prose.summary or own.title, (home,))
