@@ -280,7 +280,7 @@ class _Cells:
         """
         grey = (self.table.patch == zero)[used]
         variance = np.mean(moved**2, axis=0)
-        own = np.minimum((self.table.u_density / self.slope)[used] ** 2, variance)
+        own = np.minimum((self.table.u_density[used] / self.slope[used]) ** 2, variance)
         share = np.divide(own, variance, out=np.zeros_like(own), where=variance > 0)
         independent = seeded_generator(key, "grey").standard_normal(moved.shape)
         error = -share * moved + np.sqrt(share * (1 - share) * variance) * independent
