@@ -20,7 +20,7 @@ def test_base_plus_fog_is_a_neutral_filter(higher: float, factor: float, stops: 
     """
     reference, fogged = (quantity_from_parts(base, "D", ErrorParts(unshared=0.0)) for base in (0.24, 0.24 + higher))
 
-    found = measure_print_exposure(fogged, reference, 10.0, is_reference=False)
+    found = measure_print_exposure(fogged, reference, 10.0)
 
     assert found.value == pytest.approx(10.0 * factor, abs=0.0005)
     exact = replace(found, low=found.value, high=found.value)

@@ -144,13 +144,26 @@ def test_speed_points_on_other_axes_do_not_move() -> None:
 
 
 def test_the_reference_moves_as_any_other() -> None:
-    """A retest of the reference has no verdicts, and tells how it moved."""
-    old, new = film_test("marl-400/2026-01-10"), film_test("marl-400/2026-02-10", gradient=0.7, replaces="2026-01-10")
-    found = find_findings(make_series([retested(old, new), make_stock("tern-100", [OLD])]), {}).tests[new.key]
+    """A retest of the reference has no verdicts and is zero by definition, and tells how far it moved all the same.
 
-    assert found.against_reference == {}
-    assert found.movement["gamma"].verdict == "higher"
-    assert found.patch_movement["dark"].verdict == "no measurable difference"
+    It was 0.10 log units slower, which is 0.33 stop in every light.
+    """
+    old = film_test("marl-400/2026-01-10")
+    new = film_test("marl-400/2026-02-10", place=0.10, replaces="2026-01-10")
+    found = find_findings(make_series([retested(old, new), make_stock("tern-100", [OLD])]), {})
+    moved = found.tests[new.key]
+
+    assert moved.against_reference == {}
+    assert moved.measures["shadow_match"].value == moved.measures["speed_from_reference"].value == 0.0
+    assert moved.movement["speed_from_reference"].difference == pytest.approx(-0.10 / math.log10(2), abs=0.01)
+    assert moved.movement["shadow_match"].difference == pytest.approx(0.10 / math.log10(2), abs=0.02)
+    assert moved.movement["print_exposure"].difference == pytest.approx(0.0, abs=1e-9)
+    before, after = (found.tests[test.key].measures["base_plus_fog"] for test in (old, new))
+    per_density = 12.0 * math.log(10)
+    assert moved.movement["print_exposure"].could_see == pytest.approx(
+        1.95996 * per_density * math.sqrt(own(before) + own(after)), rel=1e-4
+    )
+    assert moved.patch_movement["dark"].verdict == "no measurable difference"
 
 
 def test_a_far_move_is_remarked_on() -> None:

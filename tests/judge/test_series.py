@@ -289,3 +289,21 @@ def test_readings_that_scatter_too_far_are_remarked_on() -> None:
     assert [remark.mend for remark in found.of(TERN, "2026-03-14").remarks] == [
         "read the steps again, or state the densitometer's repeatability as it is"
     ]
+
+
+def test_the_references_figures_that_count_from_itself() -> None:
+    """The mean of its repeats is zero from itself too, and its print exposure is the one that was set."""
+    tests = [
+        wedge_test("marl-400/2026-03-14", base=(0.24,)),
+        wedge_test("marl-400/2026-04-14", base=(0.26,), repeat=True),
+    ]
+    series = wedge_series(make_stock(MARL, tests), make_stock(TERN, [wedge_test("tern-100/2026-03-14", base=(0.25,))]))
+    found = find(replace(series, enlarging=replace(series.enlarging, exposure_s=12.0)))
+    marl, older = found.of(MARL, "2026-04-14"), found.of(MARL, "2026-03-14")
+
+    assert marl.pooled["speed_from_reference"].value == 0.0
+    assert (marl.pooled["print_exposure"].value, marl.measures["print_exposure"].value) == (12.0, 12.0)
+    # Against the mean of the two, 0.25: the older one's margin takes 0.01 in density less.
+    assert older.measures["print_exposure"].value == pytest.approx(12.0 * 10**-0.01)
+    assert found.of(TERN, "2026-03-14").measures["print_exposure"].value == pytest.approx(12.0)
+    assert marl.movement["print_exposure"].difference == pytest.approx(12.0 * (10**0.01 - 10**-0.01))

@@ -15,6 +15,7 @@ from basefog.records.content import Enlarging
 from basefog.records.findings import Quantity
 from measure.bench_content import make_test
 
+
 @pytest.mark.parametrize(
     ("own_s", "series_s", "expected"), [(13.4, 12.0, 13.4), (None, 12.0, 12.0), (13.4, None, 13.4), (None, None, None)]
 )
