@@ -9,7 +9,6 @@ from basefog.measure.resampling import DRAWS, WedgeRows
 from basefog.records.content import FloatArray
 from basefog.records.findings import LampPart
 
-
 EITHER_SIDE = np.resize([1.0, -1.0], DRAWS)
 """Draws whose root mean square about zero is 1 to the last digit."""
 

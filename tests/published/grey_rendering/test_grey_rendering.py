@@ -12,6 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+
 from basefog.judge import compare, rule_of
 from basefog.judge.patches import compare_with_eye
 from basefog.measure.curve_fit import FittedCurve, fit_curve
