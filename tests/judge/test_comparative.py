@@ -214,4 +214,5 @@ def test_a_stop_of_lamp_is_the_same_on_both_sides() -> None:
     assert found.of_reference is not None
     assert found.parts.lamp == found.of_reference.lamp
     assert found.parts.lamp is not None
-    assert (found.parts.lamp.lux_s, found.parts.lamp.per_log_unit) == (0.8, pytest.approx(-1 / math.log10(2)))
+    assert found.parts.lamp.lux_s == 0.8
+    assert found.parts.lamp.per_log_unit == pytest.approx(-1 / math.log10(2))

@@ -135,7 +135,7 @@ def test_true_differences_of_patches_lie_in_their_intervals() -> None:
 def _true_match(test: TestTruth) -> float:
     """Return the stops that give a film the reference's net shadow density, by the true curves and exposures."""
     target = float(REFERENCE.curve().net_density(np.array(compute_patch_log_h(REFERENCE, "deep", 0.0))))
-    place = brentq(lambda x: float(test.curve().net_density(np.array(x))) - target, -6.0, 3.0)
+    place: float = brentq(lambda x: float(test.curve().net_density(np.array(x))) - target, -6.0, 3.0)
     metered = compute_patch_log_h(test, "deep", 0.0)
     return (place - metered) / math.log10(2) + math.log2(REFERENCE.exposure_index / test.exposure_index)
 
@@ -158,9 +158,9 @@ def test_true_shadow_matches_are_found() -> None:
 
 def test_true_speeds_from_the_reference_are_found() -> None:
     """Stops faster or slower than the mean of the reference's three tests are found to 0.10 stop."""
-    points = [compute_expected(test).speed_point or 0.0 for test in REPEATS]
+    mean = float(np.mean([compute_expected(test).speed_point or 0.0 for test in REPEATS]))
     pairs = [
-        (_findings().tests[test.key].measures["speed_from_reference"], (np.mean(points) - point) / math.log10(2))
+        (_findings().tests[test.key].measures["speed_from_reference"], (mean - point) / math.log10(2))
         for test in TESTS
         if (point := compute_expected(test).speed_point) is not None and test.key != REFERENCE.key
     ]
