@@ -6,8 +6,10 @@ import pytest
 from basefog.measure.resampling import (
     DRAWS,
     WedgeRows,
+    alternating_signs,
     count_rows,
     draw_values,
+    error_of_draws,
     fold_wedge,
     half_widths,
     seeded_generator,
@@ -136,3 +138,13 @@ def test_what_does_not_hang_on_the_wedge_gets_its_estimate_as_rows() -> None:
     assert (rows[1 + DRAWS :] == 0.25).all()
     assert (wedge_slopes(rows, WEDGE) == 0).all()
     assert with_wedge_rows(drawn, None) is drawn
+
+
+def test_rows_beyond_the_draws_are_no_draws() -> None:
+    """Neither the error of the draws nor the turns of a choice know of them."""
+    drawn = np.concatenate([[0.5], np.full(DRAWS, 0.6), [9.0, 9.0]])
+
+    assert error_of_draws(drawn) == np.sqrt(np.mean((drawn[1 : 1 + DRAWS] - 0.5) ** 2))
+    assert alternating_signs(DRAWS + 3)[[0, DRAWS + 1, DRAWS + 2]].tolist() == [0.0, 0.0, 0.0]
+    assert alternating_signs(DRAWS + 3)[1 : 1 + DRAWS].sum() == 0.0
+    assert (np.abs(alternating_signs(DRAWS + 3)[1 : 1 + DRAWS]) == 1.0).all()

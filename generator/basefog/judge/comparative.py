@@ -1,7 +1,6 @@
 """The measures that are themselves differences to the reference and are formed from two figures: speed and printing."""
 
 import math
-from dataclasses import replace
 
 from basefog.measure.intervals import missing, scale_parts
 from basefog.measure.printing import compute_filter_factor

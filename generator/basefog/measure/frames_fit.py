@@ -415,9 +415,7 @@ def _list_misfits(cells: _Cells, own: FloatArray, fitted: _Fitted, zero: int) ->
     """Return the readings that were left out or should have been, each against what the fit without them all says."""
     table = cells.table
     sound = fitted.kept.copy()
-    for at in fitted.stuck:
-        sound[at] = False
-        sound[at] = not find_linked(table.frame[sound], table.patch[sound], zero).all()
+    sound[list(fitted.stuck)] = False
     way = solve_two_way(
         table.frame[sound],
         table.patch[sound],
