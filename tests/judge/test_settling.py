@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from basefog.judge import settling
 from basefog.judge.factors import dunnett_factor, student_factor
-from basefog.judge.settling import Compared, Repeated, ToSettle, count_tests_to_settle
+from basefog.judge.settling import Compared, Repeated, Settled, count_tests_to_settle
 
 ONE_TEST = st.floats(0.0001, 0.01)
 stocks_of_a_measure = st.lists(
@@ -99,7 +99,7 @@ def test_one_stock_by_hand() -> None:
         repeats_tell=True,
     )
 
-    assert settled == ToSettle(tests=1, of="stock")
+    assert settled == Settled(tests=1, of="stock")
 
 
 def test_the_reference_where_it_is_what_is_poorly_known() -> None:
@@ -111,7 +111,7 @@ def test_the_reference_where_it_is_what_is_poorly_known() -> None:
         repeats_tell=True,
     )
 
-    assert settled == ToSettle(tests=1, of="reference")
+    assert settled == Settled(tests=1, of="reference")
 
 
 def test_a_tie_goes_to_the_stock() -> None:
@@ -123,14 +123,14 @@ def test_a_tie_goes_to_the_stock() -> None:
         repeats_tell=True,
     )
 
-    assert settled == ToSettle(tests=4, of="stock")
+    assert settled == Settled(tests=4, of="stock")
 
 
 @pytest.mark.parametrize(
     ("size", "expected"),
-    [(1.0001, ToSettle(tests=20, of="stock")), (0.9999, ToSettle(tests=None, of=None, by_repeats=False))],
+    [(1.0001, Settled(tests=20, of="stock")), (0.9999, Settled(tests=None, of=None, by_repeats=False))],
 )
-def test_twenty_are_the_most(size: float, expected: ToSettle) -> None:
+def test_twenty_are_the_most(size: float, expected: Settled) -> None:
     """What twenty tests just settle is told; what they just don't is not settled by repeats."""
     limit = student_factor(26) * math.sqrt(0.002 / 21 + 0.002 / 40)
 
@@ -152,7 +152,7 @@ def test_firm_needs_nothing() -> None:
         found = count_tests_to_settle(
             [stock], reference=Repeated(one_test=0.002, tests=4), degrees=6, repeats_tell=repeats_tell
         )
-        assert found == (ToSettle(tests=0, of=None),)
+        assert found == (Settled(tests=0, of=None),)
 
 
 @pytest.mark.parametrize("degrees", [None, 6])
@@ -181,7 +181,7 @@ def test_repeats_do_not_help_everywhere(stock: Compared, of_reference: float) ->
 
     found = count_tests_to_settle([stock], reference=reference, degrees=6, repeats_tell=True)
 
-    assert found == (ToSettle(tests=None, of=None, by_repeats=False),)
+    assert found == (Settled(tests=None, of=None, by_repeats=False),)
 
 
 def test_tests_of_the_reference_can_widen() -> None:
@@ -200,8 +200,8 @@ def test_tests_of_the_reference_can_widen() -> None:
     assert limit(0) < limit(1) < limit(2)
     reference = Repeated(one_test=0.002, tests=1)
     for size, expected in (
-        (1.001, ToSettle(tests=0, of=None)),
-        (0.98, ToSettle(tests=None, of=None, by_repeats=False)),
+        (1.001, Settled(tests=0, of=None)),
+        (0.98, Settled(tests=None, of=None, by_repeats=False)),
     ):
         stocks = [*precise, replace(poor, difference=limit(0) * size)]
 

@@ -156,6 +156,7 @@ def make_patch(name: str, stops: float, *, eye: float | None, reference: float |
     return PatchFinding(
         patch=name,
         stops_from_grey=quantity(stops, 0.0 if stops == 0 else 0.09, "stops"),
+        pooled=None,
         against_eye=beside(eye),
         against_reference=beside(reference),
     )
