@@ -11,8 +11,8 @@ import numpy as np
 
 from basefog.judge.groups import group_repeats
 from basefog.judge.traits import (
-    IN_LOGARITHMS,
     GRADIENTS,
+    IN_LOGARITHMS,
     OF_SCANS,
     RELATIVE_SCATTER,
     SPEEDS_PER_DENSITY,

@@ -103,7 +103,8 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         "American Standard Z38.2.1-1947 and ISO/R 6:1954 took up; its three tenths were seen in a secondary place. "
         "Here it is applied at both ends over windows of 0.30; the window is this project's own. So that reading "
         "errors in a long shoulder do not pass for its end, a limit is where the curve gains most over a line of that "
-        "slope; the interval also holds what that slope, off by 0.75 of the error of a gradient over 0.60, would have given.",
+        "slope; the interval also holds what that slope, off by 0.75 of the error of a gradient over 0.60, would "
+        "have given.",
         good_for="How much a subject may span, or how far an exposure may be off.",
         does_not_tell="How good the ends look. Where the readings end first, or may, it is a lower bound and says so.",
     ),
