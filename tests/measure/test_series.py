@@ -116,7 +116,8 @@ def test_a_withdrawn_reference_leaves_every_verdict_not_measured() -> None:
     assert tern.reference is None
     assert {comparison.verdict for comparison in tern.against_reference.values()} == {"not measured"}
     assert tern.measures["speed_from_reference"].why == "the reference has no current test: all its tests are withdrawn"
-    assert tern.measures["gamma"].value == pytest.approx(0.65, abs=0.005)
+    # Windows that run over the toe's end still have 0.9 of the slope, and count.
+    assert tern.measures["gamma"].value == pytest.approx(0.65, abs=0.008)
 
 
 def test_a_test_that_is_too_short_is_told_and_the_rest_goes_on() -> None:

@@ -45,7 +45,7 @@ def test_intervals_are_no_wider_than_they_need_be(outcomes: list[Outcome]) -> No
 def test_estimates_are_hardly_shifted(outcomes: list[Outcome]) -> None:
     """Bias stays below a fifth of the scatter, gamma and useful range below one; 80 tests tell it to a ninth.
 
-    Below one, too, is what ends at a kink: how a curve turns between two steps can't be told by any smooth line through them.
+    Below one, too, is what ends at a kink: no smooth line tells how a curve turns between two steps.
     """
     shifted = {
         (outcome.kind, outcome.measure): outcome.bias_ratio

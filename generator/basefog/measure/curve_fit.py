@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from basefog.measure.calm_curve import calm_curves
 from basefog.measure.noise import pool_reading_error
 from basefog.measure.resampling import DRAWS, draw_values, seeded_generator
 from basefog.measure.smoother import apply_to_rows, made_monotone, smoothing_matrix
@@ -49,7 +50,8 @@ class FittedCurve:
     """A fitted characteristic curve with all its draws.
 
     `log_exposure` (g,): the even grid from the first to the last reading. `density` (1 + DRAWS, g): row 0 the curve,
-    the others resampled; every row is non-decreasing. `base_plus_fog` (1 + DRAWS,) is NaN throughout where it can't be
+    the others resampled; every row is non-decreasing. `calm_density`, alike, serves to find the straight line (see
+    `calm_curve`); None lets the curve itself serve. `base_plus_fog` (1 + DRAWS,) is NaN throughout where it can't be
     had and `base_why` says why; `base_note` says how it departs from the plain definition. `reading_error` is the
     standard deviation of one reading; `misfit`, how many times their error the mean readings scatter about the curve
     (its expected size is 1). `absolute`, `axis`: as in `records.findings.Curve`; `note`: what the curve was made from
@@ -65,6 +67,7 @@ class FittedCurve:
     absolute: bool
     axis: str
     note: str | None
+    calm_density: FloatArray | None = None
     misfit: float = 1.0
     _rung: float = field(init=False, repr=False)
     _ladder: FloatArray = field(init=False, repr=False)
@@ -251,6 +254,7 @@ def fit_curve(
         absolute=absolute,
         axis=axis,
         note=note,
+        calm_density=calm_curves(sites, variance, grid, readings),
     )
 
 
