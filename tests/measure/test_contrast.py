@@ -5,8 +5,6 @@ import numpy as np
 import pytest
 
 from basefog.measure.contrast import (
-    ALLOWANCE_ERROR,
-    GAMMA_ALLOWANCE,
     TONES,
     average_steepest,
     find_average_gradient,
@@ -16,10 +14,8 @@ from basefog.measure.contrast import (
     measure_contrast_index,
     measure_gamma,
     measure_tone_gradient,
-    window_slopes,
 )
 from basefog.measure.curve_fit import FittedCurve
-from basefog.measure.resampling import error_of_draws
 from basefog.measure.useful_range import measure_useful_range
 from basefog.records.content import FloatArray
 from measure.bench_content import make_curve
@@ -146,25 +142,22 @@ def test_gamma_hangs_little_on_where_the_readings_begin() -> None:
     assert gammas == pytest.approx([gammas[0]] * 5, rel=0.005)
 
 
-def test_the_steepest_window_is_lessened_by_its_error() -> None:
-    """Of slopes 1.00, 0.88 and 0.80 only the first counts; with 1.00 known to 0.05 and one error allowed, two do."""
-    slopes = np.array([[0.88, 1.00, 0.80]])
+def test_windows_are_chosen_on_the_calm_curve() -> None:
+    """Where a calm curve is given, it picks the windows, and the curve itself gives the slopes."""
+    curve = exact(lambda x: np.where(x < -1.5, 0.4 * (x + 3.0), 0.6 + 0.8 * (x + 1.5)))
+    calm = np.where(curve.log_exposure < -1.5, 0.8 * (curve.log_exposure + 3.0), 1.2)
 
-    assert average_steepest(slopes, np.zeros(3), 0.9) == pytest.approx([1.00])
-    assert average_steepest(slopes, np.array([0.0, 0.05, 0.0]), 1.0) == pytest.approx([0.94])
+    found = find_gamma(replace(curve, calm_density=np.tile(calm, (curve.density.shape[0], 1))))
+
+    assert found[0] == pytest.approx(0.4, abs=0.05)
 
 
-def test_gamma_allows_by_turns_for_more_and_for_less_error() -> None:
-    """Draws of one error choose windows by turns; a row beyond them chooses as the estimate does."""
-    curve = fit(toe(), repeatability=0.02)
-    slopes = window_slopes(curve)
-    error = error_of_draws(slopes)
+def test_the_steepest_window_is_lessened_by_half_its_error() -> None:
+    """Of calm slopes 0.88, 1.00 and 0.80 only the second counts; with 1.00 known to 0.10 the first does too."""
+    slopes, calm = np.array([[0.70, 0.90, 0.50]]), np.array([[0.88, 1.00, 0.80]])
 
-    found = find_gamma(replace(curve, density=np.vstack([curve.density, curve.density[:1]])))
-
-    assert found[0] == found[-1] == average_steepest(slopes, error, GAMMA_ALLOWANCE)[0]
-    assert found[1] == average_steepest(slopes, error, GAMMA_ALLOWANCE + ALLOWANCE_ERROR)[1]
-    assert found[2] == average_steepest(slopes, error, GAMMA_ALLOWANCE - ALLOWANCE_ERROR)[2]
+    assert average_steepest(slopes, calm, np.zeros(3)) == pytest.approx([0.90])
+    assert average_steepest(slopes, calm, np.array([0.0, 0.10, 0.0])) == pytest.approx([0.80])
 
 
 @pytest.mark.parametrize(

@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basefog.measure.contrast import GAMMA_ALLOWANCE, average_steepest, window_slopes
+from basefog.measure.calm_curve import error_within_turns
+from basefog.measure.contrast import average_steepest, window_slopes
 from basefog.measure.curve_fit import FittedCurve, fit_curve
 from basefog.measure.curve_measures import measure_curve, tabulate_curve
-from basefog.measure.resampling import error_of_draws
-from basefog.records.content import StepReadings
+from basefog.records.content import FloatArray, StepReadings
 from basefog.records.findings import Quantity
 from measure.wedge_films import steps_of, toe
 
@@ -105,6 +105,11 @@ def test_a_shift_in_log_exposure_moves_the_speed_only(film: Film, by: float) -> 
     assert after["speed_point"].half_width == pytest.approx(before["speed_point"].half_width)
 
 
+def calm_slopes(curve: FittedCurve) -> FloatArray:
+    assert curve.calm_density is not None
+    return window_slopes(curve.log_exposure, curve.calm_density)
+
+
 @settings(max_examples=12, deadline=None)
 @given(films(most_replicates=1), st.floats(0.5, 1.8))
 def test_stretched_densities_stretch_gradients(film: Film, by: float) -> None:
@@ -112,10 +117,11 @@ def test_stretched_densities_stretch_gradients(film: Film, by: float) -> None:
     before, after = film.fitted(), film.moved(stretch=by).fitted()
 
     assert tabulate_curve(after).gradient == pytest.approx(by * tabulate_curve(before).gradient, abs=1e-7)
-    error = error_of_draws(window_slopes(before))
-    gamma = average_steepest(window_slopes(before), error, GAMMA_ALLOWANCE)[0]
+    errors = error_within_turns(calm_slopes(before))
+    gamma = average_steepest(window_slopes(before.log_exposure, before.density), calm_slopes(before), errors)[0]
+    stretched = average_steepest(window_slopes(after.log_exposure, after.density), calm_slopes(after), by * errors)[0]
     assert measure_curve(before)["gamma"].value == gamma
-    assert average_steepest(window_slopes(after), by * error, GAMMA_ALLOWANCE)[0] == pytest.approx(by * gamma)
+    assert stretched == pytest.approx(by * gamma)
 
 
 @settings(max_examples=8, deadline=None)

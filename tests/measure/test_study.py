@@ -32,11 +32,11 @@ def test_intervals_cover_the_truth(outcomes: list[Outcome]) -> None:
 
 
 def test_intervals_are_no_wider_than_they_need_be(outcomes: list[Outcome]) -> None:
-    """Half an interval is about two scatters; where an estimate is itself shifted, as gamma is, up to four."""
+    """Half an interval is about two scatters; up to five for gamma, which is shifted and whose windows are in doubt."""
     odd = {
         (outcome.kind, outcome.measure): outcome.half_width / outcome.scatter
         for outcome in outcomes
-        if not 1.5 < outcome.half_width / outcome.scatter < 4.0
+        if not 1.5 < outcome.half_width / outcome.scatter < (5.0 if outcome.measure in MOVED else 2.8)
     }
 
     assert odd == {}
@@ -45,7 +45,7 @@ def test_intervals_are_no_wider_than_they_need_be(outcomes: list[Outcome]) -> No
 def test_estimates_are_hardly_shifted(outcomes: list[Outcome]) -> None:
     """Bias stays below a fifth of the scatter, gamma and useful range below one; 80 tests tell it to a ninth.
 
-    Below one, too, is what ends at a kink: how a curve turns between two steps no smooth line through them can tell.
+    Below one, too, is what ends at a kink: no smooth line tells how a curve turns between two steps.
     """
     shifted = {
         (outcome.kind, outcome.measure): outcome.bias_ratio

@@ -5,9 +5,9 @@ from functools import lru_cache
 
 import numpy as np
 
+from basefog.measure.calm_curve import error_within_turns
 from basefog.measure.curve_fit import FittedCurve
 from basefog.measure.intervals import missing, quantity_from_draws
-from basefog.measure.resampling import alternating_signs, error_of_draws
 from basefog.measure.smoother import apply_to_rows
 from basefog.measure.speed import CONTRAST_RUN, KEPT_CURVES, find_speed_point, why_curve_ends_short, why_no_speed_point
 from basefog.records.content import FloatArray
@@ -20,11 +20,8 @@ INNER_DISTANCE, OUTER_DISTANCE = 0.2, 2.2
 GAMMA_WINDOW, GAMMA_SHARE = 0.60, 0.9
 """Width of a straight-line window, and the share of the steepest that still counts as straight (project)."""
 
-GAMMA_ALLOWANCE, ALLOWANCE_ERROR = 0.9, 0.6
-"""By how many of its own errors the steepest window is taken to be too steep, and how far that may be off.
-
-Both are from the simulation study.
-"""
+GAMMA_ALLOWANCE = 0.5
+"""By how many of its own errors the steepest window's slope is taken to be too steep (from the simulation study)."""
 
 GAMMA_SHIFT = 0.05
 """Log units from window to window."""
@@ -151,33 +148,34 @@ WHY_FLAT = "the curve is flat: it does not rise by more than its error"
 def find_gamma(curve: FittedCurve) -> FloatArray:
     """Return every draw's gamma; NaN where it is flat.
 
-    The windows start every 0.05 log units. The draws allow by turns for 0.3 and for 1.5 errors of the steepest window,
-    the estimate for 0.9, so that their spread also holds how uncertain the choice of windows is.
+    The windows start every 0.05 log units. Which of them count is asked of the calm curve, what they average is taken
+    from the curve itself.
     """
-    slopes = window_slopes(curve)
-    allowance = GAMMA_ALLOWANCE + ALLOWANCE_ERROR * alternating_signs(slopes.shape[0])
-    return average_steepest(slopes, error_of_draws(slopes), allowance)
+    slopes = window_slopes(curve.log_exposure, curve.density)
+    # Windows chosen by the very error that they average would make every curve too steep.
+    calm = slopes if curve.calm_density is None else window_slopes(curve.log_exposure, curve.calm_density)
+    return average_steepest(slopes, calm, error_within_turns(calm))
 
 
-def average_steepest(slopes: FloatArray, error: FloatArray, allowance: FloatArray | float) -> FloatArray:
-    """Return the mean slope of each row's windows of at least 0.9 of the greatest; NaN where that is flat.
+def average_steepest(slopes: FloatArray, calm: FloatArray, error: FloatArray) -> FloatArray:
+    """Return the mean slope of each row's windows whose calm slope is at least 0.9 of the greatest; NaN if flat.
 
     The greatest of many slopes that err is most often one that errs upwards: held against it, windows of the straight
     line would be left out for their error, and gamma would come out too steep. So the greatest is first lessened by
-    `allowance` times its own error. Known without error, it is the plain definition.
+    half its own error. Known without error, this is the plain definition.
 
-    Arguments: `slopes` (r, windows); `error` (windows,), their standard errors; `allowance`, one number or (r,).
+    Arguments: `slopes` and `calm` (r, windows); `error` (windows,), the standard errors of the calm slopes.
     """
-    steepest = slopes.argmax(axis=1)
-    greatest = slopes[np.arange(slopes.shape[0]), steepest] - allowance * error[steepest]
-    steep = slopes >= GAMMA_SHARE * greatest[:, None]
+    steepest = calm.argmax(axis=1)
+    greatest = calm[np.arange(calm.shape[0]), steepest]
+    steep = calm >= GAMMA_SHARE * (greatest - GAMMA_ALLOWANCE * error[steepest])[:, None]
     mean = (slopes * steep).sum(axis=1) / np.maximum(steep.sum(axis=1), 1)
-    return np.where(slopes.max(axis=1) > FLATTEST, mean, np.nan)
+    return np.where(greatest > FLATTEST, mean, np.nan)
 
 
-def window_slopes(curve: FittedCurve) -> FloatArray:
-    """Return every draw's least-squares slope in each window of 0.60 log units, (rows, windows)."""
-    return apply_to_rows(curve.density, _slope_weights(curve.log_exposure))
+def window_slopes(grid: FloatArray, density: FloatArray) -> FloatArray:
+    """Return every row's least-squares slope in each window of 0.60 log units, (r, g) -> (r, windows)."""
+    return apply_to_rows(density, _slope_weights(grid))
 
 
 def _slope_weights(grid: FloatArray) -> FloatArray:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from basefog.measure.calm_curve import calm_curves
 from basefog.measure.noise import mean_variance, pool_reading_error
 from basefog.measure.resampling import DRAWS, WedgeRows, draw_values, seeded_generator, with_wedge_rows
 from basefog.measure.smoother import apply_to_rows, made_monotone, smoothing_matrix
@@ -56,7 +57,8 @@ class FittedCurve:
     """A fitted characteristic curve with all its draws.
 
     `log_exposure` (g,): the even grid from the first to the last reading. `density` (rows, g): row 0 the curve, then
-    the resampled ones, then those of the wedge, if `wedge` says so; every row is non-decreasing. `lamp` is what a log
+    the resampled ones, then those of the wedge, if `wedge` says so; every row is non-decreasing. `calm_density`,
+    alike, serves to find the straight line (see `calm_curve`); None lets the curve itself serve. `lamp` is what a log
     exposure owes to the lamp. `base_plus_fog` (rows,) is NaN throughout where it can't be had and `base_why` says why;
     `base_note` says how it departs from the plain definition. `reading_error` is the standard deviation of one reading;
     `misfit`, how many times their error the mean readings scatter about the curve (its expected size is 1).
@@ -73,6 +75,7 @@ class FittedCurve:
     absolute: bool
     axis: str
     note: str | None
+    calm_density: FloatArray | None = None
     misfit: float = 1.0
     wedge: WedgeRows | None = None
     lamp: LampPart | None = None
@@ -298,6 +301,7 @@ def fit_curve(
         absolute=absolute,
         axis=axis,
         note=note,
+        calm_density=calm_curves(sites, variance, grid, readings),
         wedge=wedge_rows,
         lamp=lamp,
     )

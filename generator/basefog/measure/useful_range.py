@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from basefog.measure.contrast import find_average_gradient, why_short
-from basefog.measure.curve_fit import GRID_STEP, FittedCurve
+from basefog.measure.curve_fit import FittedCurve
 from basefog.measure.intervals import LOST_SHARE, missing, quantity_from_draws
 from basefog.measure.resampling import DRAWS, alternating_signs, error_of_draws
 from basefog.measure.speed import CONTRAST_RUN
@@ -17,6 +17,9 @@ from basefog.records.vocabulary import LOG10_2
 
 RANGE_SECANT, RANGE_SHARE = 0.30, 0.3
 """Width of the secant and share of the average gradient that bound the useful range."""
+
+RANGE_SHIFT = 0.03
+"""Aimed log units from secant to secant: with straight lines between them the range is right within 0.01 stop."""
 
 LIMIT_RUN, LIMIT_ERRORS = 0.60, 0.75
 """By how many errors of a mean gradient over how many log units the draws shift the limit (from the study)."""
@@ -81,7 +84,7 @@ def find_useful_limits(
     Arguments: `limit` (rows,), the limiting gradient; `density_error`, standard error of a density of the curve.
     Lower limits are NaN where they lie below the readings, or the limit is NaN.
     """
-    windows = max(2, round((curve.last - curve.first - RANGE_SECANT) / GRID_STEP) + 1)
+    windows = max(2, round((curve.last - curve.first - RANGE_SECANT) / RANGE_SHIFT) + 1)
     starts = np.linspace(curve.first, curve.last - RANGE_SECANT, windows)
     secant = (curve.densities_at(starts + RANGE_SECANT) - curve.densities_at(starts)) / RANGE_SECANT
     step = (starts[-1] - starts[0]) / (windows - 1)

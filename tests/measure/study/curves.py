@@ -5,7 +5,6 @@ from collections.abc import Callable
 import numpy as np
 
 from basefog.measure.contrast import (
-    GAMMA_ALLOWANCE,
     average_steepest,
     find_average_gradient,
     find_contrast_index,
@@ -118,20 +117,21 @@ def curve_of_rows(grid: FloatArray, rows: FloatArray, base_plus_fog: FloatArray 
     )
 
 
-def find_all(
-    curve: FittedCurve, *, slope_error: FloatArray | float = 0.0, density_error: float = 0.0
-) -> dict[str, FloatArray]:
-    """Return the measures of the study for every row of a curve, which has the given errors (none: a true curve)."""
+def find_all(curve: FittedCurve, *, erring: bool = False) -> dict[str, FloatArray]:
+    """Return the measures of the study for every row of a curve; where the rows err, their scatter is their error."""
     average = find_average_gradient(curve)
-    slopes = window_slopes(curve)
+    density_error = float(curve.density.std(axis=0).mean()) if erring else 0.0
     lower, upper, _ = find_useful_limits(curve, RANGE_SHARE * average, density_error=density_error)
+    slopes = window_slopes(curve.log_exposure, curve.density)
+    calm = slopes if curve.calm_density is None else window_slopes(curve.log_exposure, curve.calm_density)
+    slope_error = calm.std(axis=0) if erring else np.zeros(calm.shape[1])
     return {
         "base_plus_fog": curve.base_plus_fog,
         "maximum_density": curve.density[:, -1],
         "speed_point": find_speed_point(curve),
         "average_gradient": average,
         "contrast_index": find_contrast_index(curve),
-        "gamma": average_steepest(slopes, np.broadcast_to(slope_error, slopes.shape[1:]), GAMMA_ALLOWANCE),
+        "gamma": average_steepest(slopes, calm, slope_error),
         "shadow_gradient": find_gradient(curve, 0.0, 0.60),
         "middle_gradient": find_gradient(curve, 0.60, 1.40),
         "highlight_gradient": find_gradient(curve, 1.40, 2.00),

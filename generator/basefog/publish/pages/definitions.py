@@ -76,9 +76,10 @@ DEFINITIONS: Final[dict[str, Definition]] = {
     ),
     "gamma": Definition(
         source="After F. Hurter and V. C. Driffield, Journal of the Society of Chemical Industry 9 (1890) 455; how "
-        "the straight line is chosen is this project's own. A window counts from 0.9 of the steepest on, after that is "
-        "lessened by 0.9 of its own error, because the steepest of many that err is most often one that errs upwards; "
-        "the interval also holds what 0.3 or 1.5 errors would have given.",
+        "the straight line is chosen is this project's own. The windows are chosen on a calmer curve; one counts from "
+        "0.9 of the steepest on, after that is lessened by half its own error, because the steepest of many that err "
+        "is most often one that errs upwards. The interval also holds what a curve three times as calm, or a third, "
+        "would have chosen.",
         good_for="How far development was carried, on films that have a straight line.",
         does_not_tell="What toe and shoulder do. On a film that has no straight line it is only its steepest part.",
     ),
