@@ -236,6 +236,7 @@ def furnish(found: TestFindings) -> TestFindings:
     patch = PatchFinding(
         patch="red",
         stops_from_grey=Quantity(value=-0.412, low=-0.48, high=-0.34, unit="stops"),
+        pooled=None,
         against_eye=Comparison(verdict="higher", difference=0.17, low=0.10, high=0.24, could_see=0.07, unit="stops"),
         against_reference=replace(higher, unit="stops"),
     )

@@ -7,7 +7,7 @@ from posixpath import dirname, join, normpath
 
 import pytest
 
-from basefog.measure import measure_series
+from basefog.judge import find_findings
 from basefog.publish.data import plan_data
 from basefog.publish.pages import plan_pages
 from basefog.publish.run import run_jobs
@@ -26,7 +26,7 @@ CONTENT = Path(__file__).parents[2] / "content"
 def demo() -> tuple[Series, Findings]:
     series = read_series(CONTENT).series
     assert series is not None
-    return series, measure_series(series)
+    return series, find_findings(series, {})
 
 
 @pytest.fixture(scope="module")
