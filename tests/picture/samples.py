@@ -185,7 +185,7 @@ def make_frames(*, slower: float = 0.0, aim: float = 0.36) -> tuple[FrameFinding
 
 def make_bracket(*, slower: float = 0.0, base: float = 0.28) -> BracketFit:
     """Return an invented fit: grey, shadow and red on lines of frames 1 to 13; red's ninth left out, its first kept."""
-    places = {"grey": 0.9, "deep": 0.0, "red": 1.3}
+    places = {"grey": 1.0, "deep": 0.0, "red": 2.6}
     grid = np.linspace(-2.3, 2.3, 47)
 
     def density(place: float, stops: FloatArray) -> FloatArray:
@@ -212,7 +212,7 @@ def make_bracket(*, slower: float = 0.0, base: float = 0.28) -> BracketFit:
     for patch, place in places.items():
         line = density(place, grid)
         # The curve ends before the lightest patch's last stops.
-        lines.append(PatchLine(patch=patch, stops=grid, density=np.where(line > base + 1.05, np.nan, line)))
+        lines.append(PatchLine(patch=patch, stops=grid, density=np.where(line > base + 0.8, np.nan, line)))
     return BracketFit(base=base, shadow_patch="deep", readings=tuple(readings), lines=tuple(lines))
 
 
