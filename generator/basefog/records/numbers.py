@@ -11,6 +11,9 @@ MOST_DECIMALS = 9
 _MORE_DECIMALS = 2
 """So many more than usual are written where fewer would hide on which side of zero an interval lies."""
 
+_LOPSIDED = 0.15
+"""From this share of the half width on, an interval is told by its ends: a plus-minus would hide that it leans."""
+
 _NOTHING = 1e-12
 """Below this a difference of rounded figures is none."""
 
@@ -44,11 +47,26 @@ def decimals_of_interval(value: float, low: float, high: float) -> int:
     """
     half = (high - low) / 2
     least = decimals_for(half)
+    by_ends = is_lopsided(value, low, high)
     for places in range(least, least + _MORE_DECIMALS + 1):
         middle, width = round_to(value, places), round_to(half, places)
-        if _side_of_zero(middle - width, middle + width) == _side_of_zero(low, high):
+        shown = (round_to(low, places), round_to(high, places)) if by_ends else (middle - width, middle + width)
+        if _side_of_zero(*shown) == _side_of_zero(low, high):
             break
     return places
+
+
+def is_lopsided(value: float, low: float, high: float) -> bool:
+    """Tell whether a plus-minus would hide how an interval lies about its value, so that its ends must be told.
+
+    >>> is_lopsided(0.5, 0.4, 0.6), is_lopsided(0.5, 0.45, 0.8)
+    (False, True)
+    """
+    half = (high - low) / 2
+    if not has_width(half):
+        return False
+    leans = settle(abs((high + low) / 2 - value) / half, 3) > _LOPSIDED
+    return leans or _side_of_zero(value - half, value + half) != _side_of_zero(low, high)
 
 
 def _side_of_zero(low: float, high: float) -> int:

@@ -11,15 +11,12 @@ from basefog.records.numbers import (
     decimals_of_interval,
     format_number,
     has_width,
+    is_lopsided,
     round_to_digits,
-    settle,
 )
 
 UNIT_LABELS: Final = {"D": "", "1": "", "um": "µm", "ISO": ""}
 """Units that pages write otherwise than data files do; density and ratios stand without one."""
-
-_LOPSIDED = 0.15
-"""From this share of the half width on, an interval is told by its ends: a plus-minus would hide that it leans."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -122,7 +119,7 @@ def _format_interval(value: float, low: float | None, high: float | None, *, sig
     half = (high - low) / 2
     places = decimals_of_interval(value, low, high)
     text = format_number(value, places, signed=signed)
-    if settle(abs((high + low) / 2 - value) / half, 3) > _LOPSIDED:
+    if is_lopsided(value, low, high):
         return text, f"({' to '.join(format_number(end, places, signed=signed) for end in (low, high))})"
     return text, f"{PLUS_MINUS} {format_number(half, places)}"
 
