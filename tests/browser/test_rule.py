@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
 import pytest
+from basefog.measure.verdicts import compare_measures
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from playwright.sync_api import Browser, Page
@@ -15,7 +16,6 @@ from playwright.sync_api import Browser, Page
 from basefog.measure import measure_series
 from basefog.measure.intervals import added_variance, compare, widen
 from basefog.measure.speed import WHY_AXES, measure_speed_from_reference, why_axes_differ
-from basefog.measure.verdicts import compare_measures
 from basefog.picture.texture.scan_measures import compare_scan_measures
 from basefog.publish.data.values import quantity_json
 from basefog.publish.pages.page_of_any_two import WHY_DENSE

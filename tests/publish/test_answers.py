@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from basefog.publish.pages.answers import Answers
 from basefog.measure.resampling import NORMAL_FACTOR
+from basefog.publish.pages.answers import Answers
 from basefog.records.content import Series, read_only
 from basefog.records.findings import Curve, ErrorParts, Findings, Quantity, Scatter
 from basefog.records.prose_calls import find_calls

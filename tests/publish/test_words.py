@@ -263,15 +263,27 @@ def test_probably_stands_before_the_word_that_says_how(measure: str, side: int) 
         ),
         ("shadow_match", about(0.5, 0.1, "stops"), "about half a stop slower (0.50 ± 0.10)"),
         ("shadow_match", about(-0.5, 0.1, "stops"), "about half a stop faster (0.50 ± 0.10)"),
-        ("iso_speed", about(-0.5, 0.1, "stops", firm=False), "ISO speed probably lower by about half a stop (0.50 ± 0.10)"),
+        (
+            "iso_speed",
+            about(-0.5, 0.1, "stops", firm=False),
+            "ISO speed probably lower by about half a stop (0.50 ± 0.10)",
+        ),
         ("useful_range", about(1.5, 0.4, "stops"), "about one and a half stops more useful range (1.50 ± 0.40)"),
         (
             "average_gradient",
             about(-0.0673, 0.011),
             "contrast lower by 0.067 ± 0.011, about half a paper grade",
         ),
-        ("average_gradient", about(0.01, 0.028), "contrast: no measurable difference (95 % limit 0.028, about a fifth of a paper grade)"),
-        ("base_plus_fog", about(0.06, 0.01, "D"), "base plus fog higher by 0.060 ± 0.010, about a fifth of a stop in printing"),
+        (
+            "average_gradient",
+            about(0.01, 0.028),
+            "contrast: no measurable difference (95 % limit 0.028, about a fifth of a paper grade)",
+        ),
+        (
+            "base_plus_fog",
+            about(0.06, 0.01, "D"),
+            "base plus fog higher by 0.060 ± 0.010, about a fifth of a stop in printing",
+        ),
         (
             "base_plus_fog",
             about(0.001, 0.03, "D"),
@@ -281,10 +293,18 @@ def test_probably_stands_before_the_word_that_says_how(measure: str, side: int) 
         ("print_exposure", about(0.0, 0.5, "s"), "print exposure: no measurable difference (95 % limit 0.50 s)"),
         ("shadow_match", about(0.0, 0.5, "stops"), "speed: no measurable difference (95 % limit 0.50 stops)"),
         ("rms_granularity", about(11.0, 1.0), "grain about twice the reference’s (22.0 against 11.00)"),
-        ("rms_granularity", about(11.0, 1.0, firm=False), "grain probably about twice the reference’s (22.0 against 11.00)"),
-        ("grain_correlation", about(0.1, 0.3, "um"), "grain pattern of film and scanner: no measurable difference (95 % limit 0.30 µm)"),
+        (
+            "rms_granularity",
+            about(11.0, 1.0, firm=False),
+            "grain probably about twice the reference’s (22.0 against 11.00)",
+        ),
+        (
+            "grain_correlation",
+            about(0.1, 0.3, "um"),
+            "grain pattern of film and scanner: no measurable difference (95 % limit 0.30 µm)",
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_difference_is_told_with_its_size_its_error_and_the_trade_s_scale(
     measure: str, comparison: Comparison, words: str
 ) -> None:
