@@ -5,7 +5,7 @@ import sys
 import time
 from dataclasses import replace
 
-from basefog.measure import measure_series
+from basefog.judge import find_findings
 from measure.bench_content import make_stock
 from measure.wedge_films import steps_of, toe, wedge_series, wedge_test
 
@@ -22,10 +22,10 @@ def measure_cpu_ms() -> float:
         for number in range(TESTS)
     ]
     series = replace(wedge_series(*stocks), reference="stock-00")
-    measure_series(series)
+    find_findings(series, {})
     begin = time.process_time()
     for _ in range(ROUNDS):
-        measure_series(series)
+        find_findings(series, {})
     return 1000 * (time.process_time() - begin) / (ROUNDS * TESTS)
 
 

@@ -11,8 +11,9 @@ MAY_IMPORT = {
     "records": {"records"},
     "measure": {"records", "measure"},
     "read": {"records", "read"},
+    "judge": {"records", "measure", "judge"},
     "picture": {"records", "measure", "picture"},
-    "publish": {"records", "measure", "picture", "publish"},
+    "publish": {"records", "measure", "judge", "picture", "publish"},
 }
 HEAVY = {"matplotlib", "scipy", "cv2", "tifffile", "imagecodecs", "PIL", "watchfiles", "python_calamine"}
 
@@ -42,12 +43,13 @@ def test_imports_run_one_way() -> None:
     assert wrong == []
 
 
-def test_measure_touches_no_disk() -> None:
-    """The measuring room imports nothing that opens files, asks the time or draws."""
+def test_measuring_and_judging_touch_no_disk() -> None:
+    """The rooms that measure and judge import nothing that opens files, asks the time or draws."""
     forbidden = {"os", "io", "pathlib", "time", "datetime", "subprocess", "matplotlib", "PIL", "cv2"}
     wrong = [
         f"{source.name} imports {name}"
-        for source in sorted((PACKAGE / "measure").rglob("*.py"))
+        for room in ("measure", "judge")
+        for source in sorted((PACKAGE / room).rglob("*.py"))
         for name in sorted(_imports(source))
         if name.split(".")[0] in forbidden
     ]

@@ -12,6 +12,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
+from basefog.measure.intervals import quantity_from_parts
+from basefog.measure.resampling import NORMAL_FACTOR
 from basefog.publish.addresses import ANY_TWO
 from basefog.publish.data import plan_data
 from basefog.publish.pages import plan_pages
@@ -19,12 +21,13 @@ from basefog.publish.pictures import plan_all_views
 from basefog.publish.run import run_jobs
 from basefog.publish.theme import load_theme
 from basefog.records.content import Series
-from basefog.records.findings import Findings, Quantity, TestFindings
+from basefog.records.findings import Comparison, ErrorParts, Factors, Findings, Quantity, TestFindings
 from chromium import IN_CHROMIUM, Listen, expect_address, new_context, resize
 from publish.invented import FORMULA_NAME, furnish, make_findings, write_readings
 from publish.page_series import THEME_FOLDER, draw_pictures, richer_series
 
 TERN, MARL, OLD_MARL = "tern-100/2026-04-01-b", "marl-400/2026-05-02", "marl-400/2026-03-14"
+GULL = "gull-25/2026-02-01"
 OPEN = Callable[..., Page]
 SETTLED = "#any-two:is([data-state=pair], [data-state=one], [data-state=none])"
 """The page when all data that its address asks for have come, or can't be had."""
@@ -53,30 +56,74 @@ LOOKS = {
 pytestmark = IN_CHROMIUM
 
 
+def figure(value: float, half: float, unit: str = "1", *, bound: str | None = None, tests: int = 1) -> Quantity:
+    """Return a figure whose error is all from readings."""
+    parts = ErrorParts(unshared=(half / NORMAL_FACTOR) ** 2)
+    return replace(quantity_from_parts(value, unit, parts, bound=bound), tests=tests, batches=(None,) * tests)
+
+
 def furnished(found: TestFindings, *, gamma: float, speed: float) -> TestFindings:
-    """Return findings with everything, and a gamma and a speed point of their own."""
+    """Return findings with everything, and a gamma, a speed point and a grain of their own."""
     full = furnish(found)
     return replace(
         full,
         contrast_time=None,
         measures={
             **full.measures,
-            "gamma": Quantity(value=gamma, low=gamma - 0.01, high=gamma + 0.01, unit="1"),
-            "speed_point": Quantity(value=speed, low=speed - 0.03, high=speed + 0.03, unit="log H"),
+            "gamma": figure(gamma, 0.01),
+            "speed_point": figure(speed, 0.03, "log H"),
+            "maximum_density": figure(2.272, 0.004, "D", bound="lower"),
+            "rms_granularity": replace(figure(12.35, 0.45), at_density=0.961),
         },
     )
 
 
+AGAINST = {
+    "gamma": Comparison(
+        verdict="higher",
+        difference=0.072,
+        low=0.060,
+        high=0.084,
+        could_see=0.012,
+        firm=False,
+        counts=("reading", "wedge"),
+    ),
+    "speed_from_reference": Comparison(
+        verdict="higher", difference=1.0, low=0.86, high=1.14, could_see=0.14, unit="stops", firm=True
+    ),
+    "shadow_match": Comparison(
+        verdict="higher", difference=0.3, low=0.2, high=0.4, could_see=0.1, unit="stops", firm=True
+    ),
+}
+
+
 def findings_of(series: Series) -> Findings:
-    """Return findings in which three tests have a curve: the reference, one stock, and a withdrawn test of a third."""
+    """Return findings in which three tests have a curve: the reference, one stock, and a withdrawn test of a third.
+
+    The stock's gamma is the mean of two tests; of any two, a gamma is firm beyond nine standard uncertainties.
+    """
     findings = make_findings(series)
+    tern = furnished(findings.tests[TERN], gamma=0.612, speed=-1.33)
     tests = {
         **findings.tests,
-        TERN: furnished(findings.tests[TERN], gamma=0.612, speed=-1.33),
+        TERN: replace(
+            tern,
+            measures={
+                **tern.measures,
+                "speed_from_reference": figure(1.0, 0.1, "stops"),
+                "shadow_match": figure(0.3, 0.07, "stops"),
+            },
+            pooled={"gamma": figure(0.622, 0.007, tests=2)},
+            group=("2026-04-01-b", "2026-03-01"),
+            against_reference=AGAINST,
+        ),
         MARL: furnished(findings.tests[MARL], gamma=0.55, speed=-1.03),
-        "gull-25/2026-02-01": furnished(findings.tests["gull-25/2026-02-01"], gamma=0.615, speed=-1.0),
+        GULL: furnished(findings.tests[GULL], gamma=0.57, speed=-1.0),
     }
-    return replace(findings, tests=tests)
+    factors = Factors(
+        measure="gamma", stocks=2, degrees_of_freedom=None, student=NORMAL_FACTOR, dunnett=2.2, any_two=9.0
+    )
+    return replace(findings, tests=tests, factors={"gamma": factors})
 
 
 @pytest.fixture(scope="module")
@@ -145,14 +192,14 @@ def test_choosing_is_kept_in_the_address_and_back_undoes_it(visit: OPEN) -> None
     page.select_option("#b", "tern-100")
     page.wait_for_selector("#measures:visible")
 
-    expect_address(page, pair_of(MARL, TERN))
+    expect_address(page, pair_of("marl-400", "tern-100"))
     assert page.inner_text("h1") == f"Marl 400 and {FORMULA_NAME}"
     assert page.title() == f"Marl 400 and {FORMULA_NAME} · Lantern Yard: “trials”"
 
     page.click("#exchange")
     page.wait_for_selector(f'th[data-side="0"]:has-text("{FORMULA_NAME}")')
 
-    expect_address(page, pair_of(TERN, MARL))
+    expect_address(page, pair_of("tern-100", "marl-400"))
 
     page.go_back()
     page.wait_for_selector('th[data-side="0"]:has-text("Marl 400")')
@@ -170,19 +217,65 @@ def test_an_address_restores_what_was_looked_at(visit: OPEN) -> None:
     assert short.inner_text("h1") == f"{FORMULA_NAME} and Marl 400"
 
 
-def test_what_differs_is_told_with_its_error(visit: OPEN) -> None:
-    """The first less the second, by the rule; both lower bounds have no verdict; the words say the same."""
-    page = visit(pair_of(TERN, MARL))
-    cells = page.locator("#at-gamma td").evaluate_all("cells => cells.map(cell => cell.textContent.trim())")
+def cells_of(page: Page, row: str) -> list[str]:
+    cells: list[str] = page.locator(f"#at-{row} td").evaluate_all("cells => cells.map(cell => cell.textContent.trim())")
+    return [" ".join(cell.split()) for cell in cells[:3]]
 
-    assert cells[:3] == ["0.612 ± 0.010", "0.550 ± 0.010", "+0.062 ± 0.014"]
-    assert verdict_of(page, "gamma") == "▲ higher"
-    assert verdict_of(page, "speed_from_reference") == "▲ faster"
+
+def told_of(page: Page) -> str:
+    return page.inner_text("#told").replace("\u00a0", " ")
+
+
+def test_a_slug_stands_for_the_stocks_figure_and_a_test_for_its_own(visit: OPEN) -> None:
+    """The mean comes first among what can be chosen, and says of how many tests it is; a test keeps its own address."""
+    page = visit(pair_of("tern-100", "gull-25"))
+    offered = page.locator("#a-test option").all_inner_texts()
+    mean = cells_of(page, "gamma")
+    page.select_option("#a-test", "2026-04-01-b")
+    expect_address(page, pair_of(TERN, GULL))
+    expect(page.locator("#at-gamma td").first).to_contain_text("0.612 ± 0.010")
+
+    assert offered == ["mean of 2 tests", "1 April 2026 (b)"]
+    assert mean == ["0.6220 ± 0.0070 mean of 2 tests", "0.570 ± 0.010", "+0.052 ± 0.012"]
+    assert cells_of(page, "gamma")[2] == "+0.042 ± 0.014"
+
+
+def test_what_differs_is_told_with_its_error(visit: OPEN) -> None:
+    """The first less the second, by the rule: +0.052 +- hypot(0.007, 0.010), not firm below 9 x 0.0062 = 0.056.
+
+    Both lower bounds have no verdict; what can't be told apart has its limit, 0.45 x sqrt(2); the words say the same.
+    """
+    page = visit(pair_of("tern-100", "gull-25"))
+
+    assert verdict_of(page, "gamma") == "▲ probably higher counts readings"
     assert verdict_of(page, "maximum_density") == "not measured both tests give only a lower bound"
-    assert verdict_of(page, "rms_granularity").startswith("= no measurable difference could see 0.6")
-    assert "faster (+1.00 ± 0.14 stops)" in page.inner_text("#told").replace("\u00a0", " ")
+    assert verdict_of(page, "rms_granularity") == "= no measurable difference 95 % limit 0.64 counts readings"
+    assert "No measurable difference (beside each, its 95 % limit): grain (0.64)." in told_of(page)
     assert "too few steps" in page.inner_text("#neither")
-    assert verdict_of(page, "red").startswith("= no measurable difference")
+
+
+def test_beside_the_reference_the_published_verdict_stands(visit: OPEN) -> None:
+    """The stock's own page says the same, both ways round; the two speeds disagree and are both told."""
+    page = visit(pair_of("tern-100", "marl-400"))
+    turned = visit(pair_of("marl-400", "tern-100"))
+
+    assert cells_of(page, "gamma")[2] == "+0.072 ± 0.012"
+    assert cells_of(turned, "gamma")[2] == "−0.072 ± 0.012"
+    assert verdict_of(page, "gamma") == "▲ probably higher counts readings and the wedge’s calibration"
+    assert verdict_of(turned, "gamma") == "▼ probably lower counts readings and the wedge’s calibration"
+    assert verdict_of(page, "speed_from_reference") == "▲ faster"
+    assert verdict_of(page, "shadow_match") == "▼ slower"
+    assert verdict_of(turned, "shadow_match") == "▲ faster"
+    assert "faster by 1.00 ± 0.14 stops by the speed point; slower by 0.30 ± 0.10 stops for equal" in told_of(page)
+    assert "slower by 1.00 ± 0.14 stops by the speed point; faster by 0.30 ± 0.10 stops for equal" in told_of(turned)
+
+
+def test_one_of_several_tests_is_set_beside_the_reference_by_its_own_figure(visit: OPEN) -> None:
+    """0.612 less 0.550, +- hypot(0.010, 0.010); firm by the factor for the reference, 2.2 x 0.0072 = 0.016."""
+    page = visit(pair_of(TERN, "marl-400"))
+
+    assert cells_of(page, "gamma")[2] == "+0.062 ± 0.014"
+    assert verdict_of(page, "gamma") == "▲ higher counts readings"
 
 
 def test_each_of_the_two_has_a_treatment_of_its_own(visit: OPEN) -> None:
@@ -399,7 +492,7 @@ def test_one_test_twice_is_told(visit: OPEN) -> None:
     """There is nothing to compare; the page stays as at its start and says why."""
     page = visit(pair_of(TERN, TERN))
 
-    assert page.inner_text("#trouble") == "Both are one and the same test; choose another for one of them."
+    assert page.inner_text("#trouble") == "Both stand on one and the same test; choose another for one of them."
     assert page.is_visible("#against")
 
 

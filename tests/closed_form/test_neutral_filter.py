@@ -1,9 +1,13 @@
 """Base plus fog as a neutral filter: the exposure that it asks for, by the definition of density."""
 
+from dataclasses import replace
+
 import pytest
 
-from basefog.measure.printing import express_in_stops, measure_print_exposure
-from basefog.records.findings import Quantity
+from basefog.judge.comparative import measure_print_exposure
+from basefog.measure.intervals import quantity_from_parts
+from basefog.measure.printing import express_in_stops
+from basefog.records.findings import ErrorParts
 
 
 @pytest.mark.parametrize(
@@ -14,10 +18,10 @@ def test_base_plus_fog_is_a_neutral_filter(higher: float, factor: float, stops: 
 
     The figures follow from the definition of density (10^D, D / log10 2), computed apart; tolerance half a digit.
     """
-    reference = Quantity(value=0.24, low=0.24, high=0.24, unit="D")
-    fogged = Quantity(value=0.24 + higher, low=0.24 + higher, high=0.24 + higher, unit="D")
+    reference, fogged = (quantity_from_parts(base, "D", ErrorParts(unshared=0.0)) for base in (0.24, 0.24 + higher))
 
-    found = measure_print_exposure(fogged, reference, 10.0, is_reference=False)
+    found = measure_print_exposure(fogged, reference, 10.0)
 
     assert found.value == pytest.approx(10.0 * factor, abs=0.0005)
-    assert express_in_stops(found, 10.0).value == pytest.approx(stops, abs=0.00005)
+    exact = replace(found, low=found.value, high=found.value)
+    assert express_in_stops(exact, 10.0).value == pytest.approx(stops, abs=0.00005)

@@ -84,7 +84,7 @@ def test_the_most_for_each_test_comes_first() -> None:
 
 
 def test_the_number_of_tests_is_the_one_that_settles_most_for_each() -> None:
-    """One test settles one verdict, three settle four: three are told, and all four with them, those of one included."""
+    """One test settles one verdict, three settle four: three are told, and all four with them."""
     of_one, of_three = open_verdict(1), open_verdict(3)
     most = findings_with(
         tern={"gamma": of_one, "mtf50": of_three, "useful_range": of_three, "contrast_index": of_three}

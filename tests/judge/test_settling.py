@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from basefog.judge import settling
-from basefog.judge.factors import dunnett_factor
-from basefog.judge.settling import Compared, Repeated, ToSettle, count_tests_to_settle
+from basefog.judge.factors import dunnett_factor, student_factor
+from basefog.judge.settling import Compared, Repeated, Settled, count_tests_to_settle
 
 ONE_TEST = st.floats(0.0001, 0.01)
 stocks_of_a_measure = st.lists(
@@ -64,6 +64,29 @@ def test_every_number_is_tried(compared: list[Compared], one_test: float, tests:
         assert settled.by_repeats == (settled.tests is not None)
 
 
+@pytest.mark.parametrize("degrees", [3, 12])
+@pytest.mark.parametrize(("one_test", "lasting_of_reference"), [(0.001, 0.0), (0.004, 0.0), (0.001, 0.0012)])
+def test_a_row_of_differences(degrees: int, one_test: float, lasting_of_reference: float) -> None:
+    """Of forty stocks, each 0.005 further off than the last, each needs what the definition says."""
+    compared = [
+        Compared(
+            difference=0.06 + 0.005 * place,
+            one_test=0.001 + 0.0002 * (place % 4),
+            tests=1,
+            lasting=lasting_of_reference,
+            lasting_of_reference=lasting_of_reference,
+        )
+        for place in range(40)
+    ]
+    reference = Repeated(one_test=one_test, tests=1)
+
+    found = count_tests_to_settle(compared, reference=reference, degrees=degrees, repeats_tell=True)
+
+    expected = [settle_by_definition(compared, reference, degrees, place) for place in range(40)]
+    assert [(settled.tests, settled.of) for settled in found if settled] == expected
+    assert len(set(expected)) >= 6
+
+
 def test_one_stock_by_hand() -> None:
     """One stock of one test, the reference of four, variance 0.002 a test, 0.10 apart, six degrees of freedom.
 
@@ -76,7 +99,7 @@ def test_one_stock_by_hand() -> None:
         repeats_tell=True,
     )
 
-    assert settled == ToSettle(tests=1, of="stock")
+    assert settled == Settled(tests=1, of="stock")
 
 
 def test_the_reference_where_it_is_what_is_poorly_known() -> None:
@@ -88,7 +111,7 @@ def test_the_reference_where_it_is_what_is_poorly_known() -> None:
         repeats_tell=True,
     )
 
-    assert settled == ToSettle(tests=1, of="reference")
+    assert settled == Settled(tests=1, of="reference")
 
 
 def test_a_tie_goes_to_the_stock() -> None:
@@ -100,7 +123,25 @@ def test_a_tie_goes_to_the_stock() -> None:
         repeats_tell=True,
     )
 
-    assert settled == ToSettle(tests=4, of="stock")
+    assert settled == Settled(tests=4, of="stock")
+
+
+@pytest.mark.parametrize(
+    ("size", "expected"),
+    [(1.0001, Settled(tests=20, of="stock")), (0.9999, Settled(tests=None, of=None, by_repeats=False))],
+)
+def test_twenty_are_the_most(size: float, expected: Settled) -> None:
+    """What twenty tests just settle is told; what they just don't is not settled by repeats."""
+    limit = student_factor(26) * math.sqrt(0.002 / 21 + 0.002 / 40)
+
+    found = count_tests_to_settle(
+        [Compared(difference=limit * size, one_test=0.002, tests=1)],
+        reference=Repeated(one_test=0.002, tests=40),
+        degrees=6,
+        repeats_tell=True,
+    )
+
+    assert found == (expected,)
 
 
 def test_firm_needs_nothing() -> None:
@@ -111,7 +152,7 @@ def test_firm_needs_nothing() -> None:
         found = count_tests_to_settle(
             [stock], reference=Repeated(one_test=0.002, tests=4), degrees=6, repeats_tell=repeats_tell
         )
-        assert found == (ToSettle(tests=0, of=None),)
+        assert found == (Settled(tests=0, of=None),)
 
 
 @pytest.mark.parametrize("degrees", [None, 6])
@@ -126,22 +167,27 @@ def test_nobody_knows_without_repeats(degrees: float | None) -> None:
     assert found == (None,)
 
 
-@pytest.mark.parametrize("stock", [
-    Compared(difference=0.10, one_test=0.002, tests=1, lasting=0.004),
-    Compared(difference=0.001, one_test=0.002, tests=1),
-    Compared(difference=0.0, one_test=0.0, tests=1),
-])  # fmt: skip
-def test_repeats_do_not_help_everywhere(stock: Compared) -> None:
-    """A shared error as large as the difference, or next to no difference, isn't settled by 20 tests of either."""
-    found = count_tests_to_settle([stock], reference=Repeated(one_test=0.002, tests=4), degrees=6, repeats_tell=True)
+@pytest.mark.parametrize(
+    ("stock", "of_reference"),
+    [
+        (Compared(difference=0.10, one_test=0.002, tests=1, lasting=0.004), 0.002),
+        (Compared(difference=0.001, one_test=0.002, tests=1), 0.002),
+        (Compared(difference=0.0, one_test=0.0, tests=1), 0.0),
+    ],
+)
+def test_repeats_do_not_help_everywhere(stock: Compared, of_reference: float) -> None:
+    """A shared error as large as the difference, next to no difference, or none at all: 20 tests don't settle it."""
+    reference = Repeated(one_test=of_reference, tests=4)
 
-    assert found == (ToSettle(tests=None, of=None, by_repeats=False),)
+    found = count_tests_to_settle([stock], reference=reference, degrees=6, repeats_tell=True)
+
+    assert found == (Settled(tests=None, of=None, by_repeats=False),)
 
 
 def test_tests_of_the_reference_can_widen() -> None:
     """Among precise stocks d grows so much, as the reference's error falls, that a poorly known one is further off.
 
-    Its own error is one that lasts, so that no tests settle it, and what is firm today is further off with each of them.
+    Its own error lasts, so that no tests settle it, and each test of the reference would put it further off.
     """
     precise = [Compared(difference=0.0, one_test=0.0001, tests=4) for _ in range(40)]
     poor = Compared(difference=0.0, one_test=0.0, tests=1, lasting=1.0)
@@ -154,8 +200,8 @@ def test_tests_of_the_reference_can_widen() -> None:
     assert limit(0) < limit(1) < limit(2)
     reference = Repeated(one_test=0.002, tests=1)
     for size, expected in (
-        (1.001, ToSettle(tests=0, of=None)),
-        (0.98, ToSettle(tests=None, of=None, by_repeats=False)),
+        (1.001, Settled(tests=0, of=None)),
+        (0.98, Settled(tests=None, of=None, by_repeats=False)),
     ):
         stocks = [*precise, replace(poor, difference=limit(0) * size)]
 

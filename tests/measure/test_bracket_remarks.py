@@ -42,6 +42,8 @@ def test_films_that_differ_are_not_exchanged() -> None:
     assert remark_on_exchanged_patches(other(), []) == ()
     one = fit(bracket(places={**PLACES, "dark": PLACES["white"]}))
     assert remark_on_exchanged_patches(one, [other(0.0)]) == ()
+    both = fit(bracket(places={**PLACES, "dark": PLACES["dark"] + LOG10_2, "white": PLACES["white"] + LOG10_2}))
+    assert remark_on_exchanged_patches(both, [other(0.0)]) == ()
     # Dark and red lie two thirds of a stop apart: exchanged they are told, but no pair that lies nearer than a half.
     near = {**PLACES, "red": PLACES["dark"] + 0.4 * LOG10_2}
     swapped = fit(bracket(places={**near, "red": near["dark"], "dark": near["red"]}))

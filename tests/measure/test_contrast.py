@@ -3,21 +3,24 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy.optimize import brentq
 
 from basefog.measure.contrast import (
+    ALLOWANCE_ERROR,
+    GAMMA_ALLOWANCE,
     TONES,
+    average_steepest,
     find_average_gradient,
     find_contrast_index,
     find_gamma,
-    find_useful_limits,
     measure_average_gradient,
     measure_contrast_index,
     measure_gamma,
     measure_tone_gradient,
-    measure_useful_range,
+    window_slopes,
 )
 from basefog.measure.curve_fit import FittedCurve
+from basefog.measure.resampling import error_of_draws
+from basefog.measure.useful_range import measure_useful_range
 from basefog.records.content import FloatArray
 from measure.bench_content import make_curve
 from measure.wedge_films import BASE, Density, fit, straight, toe
@@ -143,14 +146,25 @@ def test_gamma_hangs_little_on_where_the_readings_begin() -> None:
     assert gammas == pytest.approx([gammas[0]] * 5, rel=0.005)
 
 
-def test_windows_are_chosen_on_the_calm_curve() -> None:
-    """Where a calm curve is given, it picks the windows, and the curve itself gives the slopes."""
-    curve = exact(lambda x: np.where(x < -1.5, 0.4 * (x + 3.0), 0.6 + 0.8 * (x + 1.5)))
-    calm = np.where(curve.log_exposure < -1.5, 0.8 * (curve.log_exposure + 3.0), 1.2)
+def test_the_steepest_window_is_lessened_by_its_error() -> None:
+    """Of slopes 1.00, 0.88 and 0.80 only the first counts; with 1.00 known to 0.05 and one error allowed, two do."""
+    slopes = np.array([[0.88, 1.00, 0.80]])
 
-    found = find_gamma(replace(curve, calm_density=np.tile(calm, (curve.density.shape[0], 1))))
+    assert average_steepest(slopes, np.zeros(3), 0.9) == pytest.approx([1.00])
+    assert average_steepest(slopes, np.array([0.0, 0.05, 0.0]), 1.0) == pytest.approx([0.94])
 
-    assert found[0] == pytest.approx(0.4, abs=0.05)
+
+def test_gamma_allows_by_turns_for_more_and_for_less_error() -> None:
+    """Draws of one error choose windows by turns; a row beyond them chooses as the estimate does."""
+    curve = fit(toe(), repeatability=0.02)
+    slopes = window_slopes(curve)
+    error = error_of_draws(slopes)
+
+    found = find_gamma(replace(curve, density=np.vstack([curve.density, curve.density[:1]])))
+
+    assert found[0] == found[-1] == average_steepest(slopes, error, GAMMA_ALLOWANCE)[0]
+    assert found[1] == average_steepest(slopes, error, GAMMA_ALLOWANCE + ALLOWANCE_ERROR)[1]
+    assert found[2] == average_steepest(slopes, error, GAMMA_ALLOWANCE - ALLOWANCE_ERROR)[2]
 
 
 @pytest.mark.parametrize(
@@ -167,48 +181,6 @@ def test_windows_are_chosen_on_the_calm_curve() -> None:
 def test_gamma_needs_a_rise_and_a_window(curve: FittedCurve, why: str) -> None:
     """A flat curve, noisy or not, and a short one have none."""
     assert measure_gamma(curve).why == why
-
-
-def test_the_useful_range_of_a_logistic_is_symmetric() -> None:
-    """Its secants over 0.30 fall to 0.3 of the average gradient at equal distances from the middle."""
-    curve = exact(logistic(place=-1.5))
-    average = float(find_average_gradient(curve)[0])
-
-    def excess(distance: float) -> float:
-        places = np.array([-1.5 + distance - 0.15, -1.5 + distance + 0.15])
-        return float(np.diff(logistic(place=-1.5)(places))[0]) / 0.30 - 0.3 * average
-
-    reach = float(brentq(excess, 0.0, 1.4))
-
-    lower, upper, reached = find_useful_limits(curve, find_average_gradient(curve))
-
-    # The curve is straight between grid points of 0.0075.
-    assert (float(lower[0]), float(upper[0])) == pytest.approx((-1.5 - reach, -1.5 + reach), abs=0.001)
-    assert reached.all()
-    assert measure_useful_range(curve).value == pytest.approx(2 * reach / math.log10(2), abs=0.005)
-    assert measure_useful_range(curve).bound is None
-
-
-def test_a_range_that_runs_past_the_readings_is_a_lower_bound() -> None:
-    """The upper limit is then the centre of the last window, 0.15 before the end."""
-    curve = exact(toe())
-    average = find_average_gradient(curve)
-
-    _, upper, reached = find_useful_limits(curve, average)
-    found = measure_useful_range(curve)
-
-    assert upper[0] == pytest.approx(-0.15)
-    assert not reached.any()
-    assert (found.bound, found.note) == ("lower", "the upper point lies above the readings")
-
-
-def test_a_curve_that_starts_too_steep_has_no_useful_range() -> None:
-    """Where the first secant is above the limit already, the lower point lies below the readings."""
-    found = measure_useful_range(exact(lambda x: 0.05 + 0.5 * (x + 3.0)))
-
-    assert found.why == (
-        "the curve is already steeper than the limit at its first steps: the lower point lies below the readings"
-    )
 
 
 def test_a_short_curve_says_how_short_for_every_measure() -> None:

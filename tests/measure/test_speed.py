@@ -5,25 +5,26 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from basefog.measure.curve_fit import FittedCurve
+from basefog.measure.curve_fit import FittedCurve, fit_curve
+from basefog.measure.curve_measures import measure_curve
 from basefog.measure.intervals import missing
 from basefog.measure.resampling import DRAWS
 from basefog.measure.speed import (
+    LAMP_NOT_COUNTED,
     STANDARD_SPEEDS,
     compute_delta_x,
     compute_speed,
     find_speed_point,
     measure_contrast_corrected_speed,
     measure_iso_speed,
-    measure_speed_from_reference,
     measure_speed_point,
     round_to_standard_speed,
     why_axes_differ,
     why_curve_ends_short,
 )
-from basefog.records.findings import Quantity
+from basefog.records.findings import ErrorParts, LampPart, Quantity
 from measure.bench_content import make_curve
-from measure.wedge_films import fit, straight, toe
+from measure.wedge_films import BASE, Density, fit, steps_of, straight, toe
 
 ISO_LINE = 0.80 / 1.30
 
@@ -204,45 +205,6 @@ def test_without_base_plus_fog_there_is_no_speed_point() -> None:
     assert measure_speed_point(curve).why == curve.base_why
 
 
-def test_speed_from_the_reference_counts_stops_of_less_light() -> None:
-    """A speed point lower by 0.30103 is one stop faster; the interval holds both errors."""
-    point = Quantity(value=-2.4, low=-2.43, high=-2.37, unit="log H")
-    reference = Quantity(
-        value=-2.4 + math.log10(2), low=-2.4 + math.log10(2) - 0.04, high=math.log10(2) - 2.36, unit=""
-    )
-
-    found = measure_speed_from_reference(point, reference, "")
-
-    assert found.value == pytest.approx(1.0)
-    assert found.half_width == pytest.approx(0.05 / math.log10(2))
-    assert found.unit == "stops"
-
-
-@pytest.mark.parametrize(
-    ("point", "reference", "apart", "why"),
-    [
-        (missing("no base was read"), Quantity(value=0.0, low=0.0, high=0.0, unit=""), "", "no base was read"),
-        (
-            Quantity(value=0.0, low=0.0, high=0.0, unit=""),
-            missing("no base was read"),
-            "",
-            "the reference has no speed point: no base was read",
-        ),
-        (
-            Quantity(value=0.0, low=0.0, high=0.0, unit=""),
-            Quantity(value=0.0, low=0.0, high=0.0, unit=""),
-            "not on the same wedge",
-            "not on the same wedge",
-        ),
-    ],
-)
-def test_speed_from_the_reference_needs_both_points_on_one_axis(
-    point: Quantity, reference: Quantity, apart: str, why: str
-) -> None:
-    """The reason says what is missing and where."""
-    assert measure_speed_from_reference(point, reference, apart) == missing(why, "stops")
-
-
 @pytest.mark.parametrize(
     ("absolute", "axes", "why"),
     [
@@ -297,3 +259,91 @@ def test_speeds_and_points_are_for_every_draw() -> None:
 
     assert points.shape == (1 + DRAWS,)
     assert compute_speed(points) == pytest.approx(0.8 / 10**points)
+
+
+LAMP = LampPart(lux_s=0.8, u_lux_s=0.04, per_log_unit=1.0)
+
+
+def calibrated(density: Density, *, u_density: float = 0.005) -> FittedCurve:
+    """Return a curve through a wedge every step of which is known to `u_density`, under a lamp of known error."""
+    curve = fit_curve(
+        steps_of(density, u_log_exposure=u_density),
+        (BASE,),
+        repeatability=0.01,
+        key="tern-100/2026-03-14",
+        absolute=True,
+        axis="contact-21",
+        wedge="contact-21",
+        lamp=LAMP,
+    )
+    assert isinstance(curve, FittedCurve)
+    return curve
+
+
+@pytest.mark.parametrize("density", [straight(), toe(), toe(gradient=0.9, width=0.2, place=-1.9)])
+def test_a_wedge_denser_all_over_moves_the_speed_point_whole(density: Density) -> None:
+    """All steps denser by d is d less exposure everywhere: the sensitivities add up to -1, whatever the curve."""
+    wedge = parts_of(measure_speed_point(calibrated(density))).wedge
+
+    assert wedge is not None
+    assert sum(wedge.by_step.values()) == pytest.approx(-1.0, abs=0.03)
+
+
+def test_the_speed_point_hangs_on_the_steps_about_it() -> None:
+    """On a straight line most of it is in the steps within two of the place where it is read."""
+    point = measure_speed_point(calibrated(straight()))
+    assert point.value is not None
+    wedge = parts_of(point).wedge
+    assert wedge is not None
+    # Steps are numbered from 1 at -3.00 by 0.15.
+    near = [str(number) for number in range(1, 22) if abs(-3.0 + 0.15 * (number - 1) - point.value) < 0.30]
+
+    assert sum(wedge.by_step[step] for step in near) == pytest.approx(-1.0, abs=0.25)
+    assert set(wedge.u_density.values()) == {0.005}
+
+
+def test_gradients_do_not_hang_on_a_wedge_denser_all_over() -> None:
+    """What shifts the whole curve along log exposure leaves its slope: the sensitivities of gamma add up to nothing."""
+    wedge = parts_of(measure_curve(calibrated(straight()))["average_gradient"]).wedge
+
+    assert wedge is not None
+    assert max(abs(slope) for slope in wedge.by_step.values()) > 0.1
+    assert sum(wedge.by_step.values()) == pytest.approx(0.0, abs=0.02)
+
+
+def test_the_lamps_part_of_a_speed_point() -> None:
+    """u(log H) = u_lux_s / (lux_s ln 10), one log unit for each of the lamp's; it is in the interval."""
+    point = measure_speed_point(calibrated(toe()))
+    parts = parts_of(point)
+    u_lamp = 0.04 / (0.8 * math.log(10))
+
+    assert parts.lamp == LAMP
+    assert parts.lamp.variance == pytest.approx(u_lamp**2)
+    assert point.half_width == pytest.approx(1.959964 * math.sqrt(parts.unshared + parts.shared))
+    assert point.note is None
+
+
+def test_the_lamps_part_of_a_speed_has_the_other_sign() -> None:
+    """More light than thought is less speed; of the logarithm of the speed all parts are those of the speed point."""
+    curve = calibrated(toe(gradient=0.66))
+    point, speed = parts_of(measure_speed_point(curve)), parts_of(measure_iso_speed(curve))
+
+    assert speed.lamp is not None
+    assert speed.lamp.per_log_unit == -1.0
+    assert speed.unshared == pytest.approx(point.unshared)
+    assert point.wedge is not None
+    assert speed.wedge is not None
+    assert speed.wedge.by_step == pytest.approx({step: -slope for step, slope in point.wedge.by_step.items()})
+
+
+def test_a_lamp_without_a_stated_error_is_noted() -> None:
+    """An absolute speed says that the lamp's own error is not counted; a relative one has none to count."""
+    known = fit(toe())
+
+    assert measure_speed_point(known).note == LAMP_NOT_COUNTED
+    assert measure_speed_point(replace(known, absolute=False)).note is None
+
+
+def parts_of(quantity: Quantity) -> ErrorParts:
+    assert quantity.parts is not None
+    return quantity.parts

@@ -96,7 +96,7 @@ def test_verdicts_are_counted() -> None:
 
 
 def test_the_method_page_says_what_told_the_scatter() -> None:
-    """Scatter that came out zero is no more than reading error, and not nought; repeats are spoken of if there are any."""
+    """Scatter that came out zero is no more than reading error, not nought; repeats are spoken of if there are any."""
     series, findings = findings_with({})
     none = Scatter(measure="gamma", sigma=0.0, degrees_of_freedom=4, source="repeats", stocks=3)
     assumed = Scatter(measure="mtf50", sigma=0.03, degrees_of_freedom=None, source="assumed", relative=True)

@@ -80,7 +80,7 @@ def test_two_stocks_of_a_question_are_linked_side_by_side() -> None:
 
     assert early == (Link(label=f"{FORMULA_NAME} and Marl 400", address="compare/tern-100/index.html"),)
     assert open_ == ()  # one of the two was never tested
-    assert [pair.address for pair in late] == ["compare/index.html#a=tern-100/2026-04-01-b&b=larch-50/2026-03-03"]
+    assert [pair.address for pair in late] == ["compare/index.html#a=tern-100&b=larch-50"]
 
 
 def test_the_list_tells_what_each_question_is_about(files: Mapping[str, bytes]) -> None:

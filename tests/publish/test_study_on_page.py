@@ -132,7 +132,7 @@ def test_the_kept_study_can_be_told() -> None:
 
 
 def test_the_scatter_of_repeats_is_told_with_its_units() -> None:
-    """Measures and patches alike, each with the unit of its standard deviation, its degrees of freedom and what told it."""
+    """Measures and patches alike, each with its unit, its degrees of freedom and what told it."""
     series = make_series()
     of_measure = Scatter(measure="useful_range", sigma=0.0271, degrees_of_freedom=4, source="repeats", stocks=3)
     of_patch = Scatter(measure="red", sigma=0.0512, degrees_of_freedom=5, source="repeats", stocks=4)

@@ -169,8 +169,10 @@ def test_the_reference_tells_how_well_it_repeats() -> None:
 
     assert say_repeatability(series, replace(findings, tests=tests, scatter=scatter)) == (
         "Its figures are the means of 2 tests, so that one test’s luck weighs less in every verdict of the series.",
-        "Two tests of one film differ though nothing was changed; repeats tell a standard deviation of 0.012 in "
-        "average gradient and 3.1 % in MTF50 for one test.",
+        (
+            "Two tests of one film differ though nothing was changed; repeats tell a standard deviation of 0.012 in "
+            "average gradient and 3.1 % in MTF50 for one test."
+        ),
         "In base plus fog and shadow match repeats show no more than reading error.",
         "Its bracket’s exposures repeat to 0.07 stop (standard deviation).",
     )
@@ -187,7 +189,9 @@ def test_control_strips_tell_scatter_apart_from_repeats() -> None:
     }
 
     assert say_repeatability(series, replace(findings, scatter=scatter))[1:] == (
-        "Two tests of one film differ though nothing was changed; the control strips of the batches tell a standard "
-        "deviation of 2.0 % in average gradient for one test.",
+        (
+            "Two tests of one film differ though nothing was changed; the control strips of the batches tell a standard "
+            "deviation of 2.0 % in average gradient for one test."
+        ),
     )
     assert say_repeatability(series, replace(findings, reference=None)) == ()

@@ -226,7 +226,7 @@ def test_no_sentence_has_a_bracket_within_a_bracket(pages: Mapping[str, bytes]) 
     assert nested == []
 
 
-def test_what_is_open_is_listed(pages: Mapping[str, bytes], found: tuple[Series, Findings]) -> None:
+def test_what_is_open_is_listed(pages: Mapping[str, bytes]) -> None:
     """The page of what is open stands where the series wants it, keeps the rules of all pages and leads to verdicts."""
     data = pages["open/index.html"]
     page = parse_strictly(data)

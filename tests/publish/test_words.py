@@ -220,7 +220,7 @@ def test_no_side_is_taken_where_the_interval_touches_zero(comparison: Comparison
 def test_probably_is_said_where_a_difference_is_not_firm_and_only_there(
     comparison: Comparison, measure: str, *, told: bool
 ) -> None:
-    """Once in every clause of a difference that is not firm; never with a firm one, or with no measurable difference."""
+    """Once in a clause of a difference that is not firm; never with a firm one, or with no measurable difference."""
     figures = FIGURE if told else (None, None)
     unsure = comparison.firm is False and comparison.verdict in {"higher", "lower"}
 

@@ -384,3 +384,10 @@ def test_the_quantum_is_the_finest_that_was_typed(typed: list[str], quantum: flo
     (group,) = groups_of([typed])
 
     assert quantum_of(group.readings) == pytest.approx(quantum)
+
+
+def test_digits_that_no_densitometer_shows_are_no_finer_quantum() -> None:
+    """Densities pasted with all digits of a computation were not read to them."""
+    (group,) = groups_of([["1.20481234"]])
+
+    assert 0.0001 <= quantum_of(group.readings) <= 0.001

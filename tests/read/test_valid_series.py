@@ -238,6 +238,59 @@ def test_a_log_exposure_column_replaces_the_wedge(tmp_path: Path, absolute: bool
     assert [item.path for item in test.inputs] == [OTHER + "wedge.csv"]
 
 
+def test_frames_stand_by_their_light_whatever_they_are_called(tmp_path: Path) -> None:
+    """A bracket shot from much light to little is as good as one the other way, and comes out by rising light."""
+    table = "frame,stops,base,grey,dark\n6,+1/3,0.24,0.85,0.66\n7,0,0.24,0.78,0.59\n8,-1/3,0.24,0.71,0.52\n"
+
+    reading = read_with(tmp_path, {FIRST + "bracket.csv": table})
+
+    assert told(reading) == []
+    assert reading.series is not None
+    bracket = reading.series.stock("marl-400").test("2026-03-14").bracket
+    assert bracket is not None
+    assert [frame.frame for frame in bracket.frames] == ["8", "7", "6"]
+
+
+def test_a_fall_with_light_is_told_whatever_the_frames_are_called(tmp_path: Path) -> None:
+    """Where frames count down as the light grows, a patch that turns paler with it is told all the same."""
+    table = "frame,stops,base,grey,dark\n6,+1/3,0.24,0.65,0.66\n7,0,0.24,0.78,0.59\n8,-1/3,0.24,0.71,0.52\n"
+
+    (fall,) = told(read_with(tmp_path, {FIRST + "bracket.csv": table}))
+
+    assert "frame 6, grey got more light than frame 7, grey, but its density 0.650 is lower than 0.780" in fall
+
+
+def test_a_frame_of_which_nothing_was_read_is_no_frame(tmp_path: Path) -> None:
+    """A row of dashes keeps its place in the tester's list and is not handed on."""
+    table = "frame,stops,base,grey,dark\n6,-1/3,0.24,0.71,0.52\n7,0,-,-,-\n8,+1/3,0.25,0.85,0.66\n"
+
+    bracket = series_with(tmp_path, {FIRST + "bracket.csv": table}).stock("marl-400").test("2026-03-14").bracket
+
+    assert bracket is not None
+    assert [frame.frame for frame in bracket.frames] == ["6", "8"]
+
+
+def test_a_frame_read_twice_stands_where_it_was_first_typed(tmp_path: Path) -> None:
+    """Of two rows of one frame the first is the place that is told of it."""
+    bracket = series_with(tmp_path).stock("marl-400").test("2026-03-14").bracket
+
+    assert bracket is not None
+    assert [(frame.frame, frame.place.line) for frame in bracket.frames] == [("6", 2), ("7", 3), ("8", 4)]
+
+
+def test_an_own_log_exposure_has_no_error_of_the_wedge(tmp_path: Path) -> None:
+    """Steps that are called as those of the series' wedge, but have a log exposure of their own, do not rest on it."""
+    series = series_with(
+        tmp_path, {OTHER + "wedge.csv": "step,log_exposure,D\n1,-1.25,0.30\n2,-0.5,0.42\nbase,,0.24\n"}
+    )
+
+    test = series.stock("tern-100").tests[0]
+
+    assert series.wedges["contact-7"].u_density is not None
+    assert test.wedge is not None
+    assert [step.u_log_exposure for step in test.wedge.steps] == [0.0, 0.0]
+
+
 def test_a_test_may_have_its_own_exposure(tmp_path: Path) -> None:
     """A test's exposure replaces the series' whole: a wedge without lux_s is relative."""
     series = series_with(tmp_path, {OTHER + "test.yaml": OTHER_TEST + "exposure: {wedge: contact-7}\n"})

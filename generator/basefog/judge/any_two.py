@@ -31,9 +31,11 @@ def compare_any_two(
         return not_measured("no bracket was read in one of the two", "stops")
     if not has_difference(what):
         return not_measured(WHY_NO_DIFFERENCE, one.unit)
-    if this.stock != other.stock and pooled[1] and other.key == findings.reference:
+    # A test's own figures are its stock's where that has no repeats.
+    first, second = (asked or not test.group for asked, test in zip(pooled, (this, other), strict=True))
+    if this.stock != other.stock and second and other.key == findings.reference:
         return _against_reference(what, one, two, scatter, factors, axes_differ=_why_apart(what, this, other))
-    if this.stock != other.stock and pooled[0] and this.key == findings.reference:
+    if this.stock != other.stock and first and this.key == findings.reference:
         apart = _why_apart(what, this, other)
         return turn_round(_against_reference(what, two, one, scatter, factors, axes_differ=apart))
     rule = rule_of(what, scatter, firm=None if factors is None else factors.any_two)

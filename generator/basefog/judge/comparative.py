@@ -1,7 +1,6 @@
 """The measures that are themselves differences to the reference and are formed from two figures: speed and printing."""
 
 import math
-from dataclasses import replace
 
 from basefog.measure.intervals import missing, scale_parts
 from basefog.measure.printing import compute_filter_factor
@@ -17,7 +16,7 @@ def measure_speed_from_reference(
 ) -> Quantity:
     """Return (log H_m,ref - log H_m) / 0.3010 stops; positive is faster.
 
-    Both log exposures must be absolute, or both relative on the same wedge; else no value. Zero for the reference.
+    Both log exposures must be absolute, or both relative on the same wedge; else no value.
 
     Arguments: the speed points, `reference_point` the reference's figure over all its repeats.
     """
@@ -25,8 +24,6 @@ def measure_speed_from_reference(
         return missing(NO_REFERENCE, "stops")
     if point.value is None:
         return missing(point.why or "", "stops")
-    if reference.key == test.key:
-        return zero_by_definition("stops")
     if reference_point.value is None:
         return missing(f"the reference has no speed point: {reference_point.why}", "stops")
     if why := why_curves_differ(test.curve, reference.curve):
@@ -43,7 +40,7 @@ def measure_speed_from_reference(
 
 
 def measure_print_exposure(
-    base: Quantity, reference_base: Quantity | None, reference_exposure_s: float | None, *, is_reference: bool
+    base: Quantity, reference_base: Quantity | None, reference_exposure_s: float | None
 ) -> Quantity:
     """Return t = t_ref x 10^(B - B_ref) in seconds: what prints the unexposed margin to the reference's black.
 
@@ -57,9 +54,6 @@ def measure_print_exposure(
         return missing(NO_REFERENCE, "s")
     if reference_exposure_s is None:
         return missing("no print exposure of the reference is known (print.exposure_s or enlarging.exposure_s)", "s")
-    if is_reference:
-        note = "as set: the other stocks' exposures count from this one"
-        return replace(zero_by_definition("s"), value=reference_exposure_s, note=note)
     for whose, quantity in (("", base), ("the reference's ", reference_base)):
         if quantity.value is None or quantity.parts is None:
             return missing(f"{whose}base plus fog is not known: {quantity.why}", "s")
@@ -85,6 +79,12 @@ def zero_by_definition(unit: str) -> Quantity:
     """Return the reference's own figure of what is counted from it."""
     note = "zero by definition: this is the reference"
     return Quantity(value=0.0, low=0.0, high=0.0, unit=unit, note=note)
+
+
+def as_set(exposure_s: float) -> Quantity:
+    """Return the reference's own print exposure in seconds: no measure, but what the others count from."""
+    note = "as set: the other stocks' exposures count from this one"
+    return Quantity(value=exposure_s, low=exposure_s, high=exposure_s, unit="s", note=note)
 
 
 def why_curves_differ(curve: Curve | None, other: Curve | None) -> str:

@@ -4,7 +4,12 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from basefog.judge.comparative import measure_print_exposure, measure_speed_from_reference, zero_by_definition
+from basefog.judge.comparative import (
+    as_set,
+    measure_print_exposure,
+    measure_speed_from_reference,
+    zero_by_definition,
+)
 from basefog.judge.groups import current_group
 from basefog.judge.pooling import pool_group
 from basefog.judge.scatter import (
@@ -29,12 +34,18 @@ from basefog.records.vocabulary import MEASURES
 class SeriesFigures:
     """The figures of one kind, measures or patches: each test's by `stock/test`, and the stocks' means by slug.
 
-    `pooled` holds only what several tests of a stock gave.
+    `pooled` holds only what several tests of a stock gave. `uncounted` holds the reference's current test as any other,
+    before what is counted from it was made zero by definition: movement is new less old of the reference too.
     """
 
     tests: Figures
     pooled: Figures
     scatter: Mapping[str, Scatter]
+    uncounted: Figures
+
+    def own(self, key: str) -> Mapping[str, Quantity]:
+        """Return a test's figures as its readings gave them, of the reference's current test too."""
+        return self.uncounted.get(key, self.tests[key])
 
     def of_stock(self, slug: str, current: str | None, name: str) -> Quantity | None:
         """Return a stock's figure: the mean of its repeats, else its current test's own; None without either."""
@@ -97,7 +108,6 @@ def _form_comparative(
                 found["base_plus_fog"],
                 at_reference.get("base_plus_fog"),
                 exposure_s,
-                is_reference=reference is not None and key == reference.key,
             ),
         }
     return formed
@@ -137,10 +147,12 @@ def _finish(series: Series, told: dict[str, dict[str, Quantity]], scatter: Mappi
         if len(group := current_group(stock)) > 1 and (current := stock.current_test) is not None
     }
     reference = series.reference_stock.current_test
+    uncounted = {} if reference is None else {reference.key: told[reference.key]}
     if reference is not None:
-        told[reference.key] = _count_from_itself(told[reference.key])
+        exposure_s = find_reference_exposure_s(reference, series.enlarging)
+        told[reference.key] = _count_from_itself(told[reference.key], exposure_s)
         if reference.stock in pooled:
-            pooled[reference.stock] = _count_from_itself(pooled[reference.stock])
+            pooled[reference.stock] = _count_from_itself(pooled[reference.stock], exposure_s)
     at_reference = {} if reference is None else {**told[reference.key], **pooled.get(reference.stock, {})}
     return SeriesFigures(
         tests={
@@ -158,6 +170,7 @@ def _finish(series: Series, told: dict[str, dict[str, Quantity]], scatter: Mappi
             for slug, found in pooled.items()
         },
         scatter=scatter,
+        uncounted=uncounted,
     )
 
 
@@ -165,16 +178,21 @@ def _current_first(group: tuple[Test, ...], current: Test) -> list[Test]:
     return [current, *(test for test in group if test.id != current.id)]
 
 
-def _count_from_itself(figures: Mapping[str, Quantity]) -> dict[str, Quantity]:
-    """Return the reference's figures with zero for what is counted from it."""
-    return {
-        name: replace(
-            zero_by_definition(quantity.unit), tests=quantity.tests, batches=quantity.batches, scatter=quantity.scatter
+def _count_from_itself(figures: Mapping[str, Quantity], exposure_s: float | None) -> dict[str, Quantity]:
+    """Return the reference's figures with zero for what is counted from it, and its print exposure as it was set."""
+    counted: dict[str, Quantity] = {}
+    for name, quantity in figures.items():
+        own = None
+        if name in {"speed_from_reference", "shadow_match"} and quantity.value is not None:
+            own = zero_by_definition(quantity.unit)
+        elif name == "print_exposure" and exposure_s is not None:
+            own = as_set(exposure_s)
+        counted[name] = (
+            quantity
+            if own is None
+            else replace(own, tests=quantity.tests, batches=quantity.batches, scatter=quantity.scatter)
         )
-        if name in {"speed_from_reference", "shadow_match"} and quantity.value is not None
-        else quantity
-        for name, quantity in figures.items()
-    }
+    return counted
 
 
 def with_reference_error(

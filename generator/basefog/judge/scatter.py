@@ -11,6 +11,7 @@ import numpy as np
 
 from basefog.judge.groups import group_repeats
 from basefog.judge.traits import (
+    IN_LOGARITHMS,
     GRADIENTS,
     OF_SCANS,
     RELATIVE_SCATTER,
@@ -93,6 +94,11 @@ def derive_scatter(pooled: Mapping[str, Scatter]) -> dict[str, Scatter]:
             derived[name] = replace(
                 pooled[source], measure=name, sigma=pooled[source].sigma * factor, relative=name in RELATIVE_SCATTER
             )
+    if "speed_point" in pooled:
+        # A speed is the exposure of the speed point turned round: what repeats tell of the one they tell of the other.
+        share = replace(pooled["speed_point"], sigma=pooled["speed_point"].sigma * math.log(10), relative=True)
+        for name in IN_LOGARITHMS - pooled.keys():
+            derived[name] = replace(share, measure=name)
     return derived
 
 

@@ -197,7 +197,7 @@ class _Court:
 
     def _move(self, figures: SeriesFigures, test: Test, before: Test) -> dict[str, Comparison]:
         """Return new less old, each with its own error alone: the reference's cancels, and no move is firm."""
-        new, old = figures.tests[test.key], figures.tests[before.key]
+        new, old = figures.own(test.key), figures.own(before.key)
         why = why_curves_differ(self.measured[test.key].curve, self.measured[before.key].curve)
         return {
             name: compare(

@@ -4,8 +4,9 @@ One measure is judged over the whole series at once, because all its verdicts sh
 """
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from functools import cache, partial
 
 from basefog.judge.compare import Difference, Rule, find_difference, judge_difference, not_measured, why_not_compared
 from basefog.judge.factors import dunnett_factor, range_factor, student_factor
@@ -22,14 +23,14 @@ NOT_BY_REPEATS = ToSettle(tests=None, why="not by repeats: twenty more tests wou
 class Judge:
     """What judging one measure of any test takes: the reference's figure, the scatter, the factors of all stocks.
 
-    `settled` says by stock what would make its figure's verdict firm.
+    `settled` returns by stock what would make its figure's verdict firm; it is worked out when first asked for.
     """
 
     measure: str
     reference: Quantity
     scatter: Scatter | None
     factors: Factors
-    settled: Mapping[str, ToSettle] = field(default_factory=dict)
+    settled: Callable[[], Mapping[str, ToSettle]] = dict
 
     @property
     def rule(self) -> Rule:
@@ -59,7 +60,7 @@ class Judge:
         return replace(
             verdict,
             from_reference=difference.variance.other / whole if whole > 0 else 0.0,
-            to_settle=None if stock is None else self.settled.get(stock),
+            to_settle=None if stock is None else self.settled().get(stock),
         )
 
 
@@ -91,7 +92,7 @@ def find_judge(measure: str, figures: Mapping[str, Quantity], reference: Quantit
             dunnett=dunnett_factor(shares or [0.0], degrees),
             any_two=range_factor(max(2, len(shares) + 1), degrees),
         ),
-        settled=_settle(found, scatter),
+        settled=cache(partial(_settle, found, scatter)),
     )
 
 

@@ -1,25 +1,30 @@
 """How steep the curve is: over the speed point, along its whole use, on its straight part, and tone by tone."""
 
-import math
 from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
 
-from basefog.measure.curve_fit import GRID_STEP, FittedCurve
+from basefog.measure.curve_fit import FittedCurve
 from basefog.measure.intervals import missing, quantity_from_draws
+from basefog.measure.resampling import alternating_signs, error_of_draws
 from basefog.measure.smoother import apply_to_rows
 from basefog.measure.speed import CONTRAST_RUN, KEPT_CURVES, find_speed_point, why_curve_ends_short, why_no_speed_point
 from basefog.records.content import FloatArray
 from basefog.records.findings import Quantity
 from basefog.records.numbers import fixed
-from basefog.records.vocabulary import LOG10_2
 
 INNER_DISTANCE, OUTER_DISTANCE = 0.2, 2.2
 """Distances along the contrast index line, log units (Niederpruem, Nelson and Yule 1966)."""
 
 GAMMA_WINDOW, GAMMA_SHARE = 0.60, 0.9
 """Width of a straight-line window, and the share of the steepest that still counts as straight (project)."""
+
+GAMMA_ALLOWANCE, ALLOWANCE_ERROR = 0.9, 0.6
+"""By how many of its own errors the steepest window is taken to be too steep, and how far that may be off.
+
+Both are from the simulation study.
+"""
 
 GAMMA_SHIFT = 0.05
 """Log units from window to window."""
@@ -29,9 +34,6 @@ FLATTEST = 1e-9
 
 TONES = {"shadow_gradient": (0.0, 0.60), "middle_gradient": (0.60, 1.40), "highlight_gradient": (1.40, 2.00)}
 """Tone ranges as log units above the speed point (project)."""
-
-RANGE_SECANT, RANGE_SHARE = 0.30, 0.3
-"""Width of the secant and share of the average gradient that bound the useful range."""
 
 SMALLEST_SINE = 1e-4
 """Sine of the flattest contrast index line looked for."""
@@ -60,7 +62,7 @@ def measure_average_gradient(curve: FittedCurve) -> Quantity:
     return quantity_from_draws(
         find_average_gradient(curve),
         "1",
-        why=_why_short(curve, CONTRAST_RUN, "the second point"),
+        why=why_short(curve, CONTRAST_RUN, "the second point"),
         wedge=curve.wedge,
     )
 
@@ -71,7 +73,7 @@ def measure_tone_gradient(curve: FittedCurve, measure: str) -> Quantity:
     gradient = find_gradient(curve, start, stop)
     average = float(find_average_gradient(curve)[0])
     quantity = quantity_from_draws(
-        gradient, "1", why=_why_short(curve, stop, "the end of the tone range"), wedge=curve.wedge
+        gradient, "1", why=why_short(curve, stop, "the end of the tone range"), wedge=curve.wedge
     )
     if quantity.value is None or not average > 0:
         return quantity
@@ -134,7 +136,8 @@ def measure_gamma(curve: FittedCurve) -> Quantity:
     """Return gamma, the slope of the straight line.
 
     The mean of the least-squares slopes of all 0.60-wide windows of the curve whose slope is at least 0.9 of the
-    greatest (project; the gamma of Hurter and Driffield 1890 where a straight line exists).
+    greatest (project; the gamma of Hurter and Driffield 1890 where a straight line exists). The greatest is first
+    lessened by its error, see `average_steepest`.
     """
     if curve.last - curve.first < GAMMA_WINDOW:
         return missing(f"the readings span {fixed(curve.last - curve.first, 2)} log units, and a window takes 0.60")
@@ -148,20 +151,36 @@ WHY_FLAT = "the curve is flat: it does not rise by more than its error"
 def find_gamma(curve: FittedCurve) -> FloatArray:
     """Return every draw's gamma; NaN where it is flat.
 
-    The windows start every 0.05 log units. Which of them count is asked of the calm curve, what they average is taken
-    from the curve itself.
+    The windows start every 0.05 log units. The draws allow by turns for 0.3 and for 1.5 errors of the steepest window,
+    the estimate for 0.9, so that their spread also holds how uncertain the choice of windows is.
     """
-    windows = _window_slopes(curve.log_exposure)
-    slopes = apply_to_rows(curve.density, windows)
-    # Chosen on the calm curve: windows chosen by the very error that they average would make every curve too steep.
-    calm = slopes if curve.calm_density is None else apply_to_rows(curve.calm_density, windows)
-    greatest = calm.max(axis=1, keepdims=True)
-    steep = calm >= GAMMA_SHARE * greatest
+    slopes = window_slopes(curve)
+    allowance = GAMMA_ALLOWANCE + ALLOWANCE_ERROR * alternating_signs(slopes.shape[0])
+    return average_steepest(slopes, error_of_draws(slopes), allowance)
+
+
+def average_steepest(slopes: FloatArray, error: FloatArray, allowance: FloatArray | float) -> FloatArray:
+    """Return the mean slope of each row's windows of at least 0.9 of the greatest; NaN where that is flat.
+
+    The greatest of many slopes that err is most often one that errs upwards: held against it, windows of the straight
+    line would be left out for their error, and gamma would come out too steep. So the greatest is first lessened by
+    `allowance` times its own error. Known without error, it is the plain definition.
+
+    Arguments: `slopes` (r, windows); `error` (windows,), their standard errors; `allowance`, one number or (r,).
+    """
+    steepest = slopes.argmax(axis=1)
+    greatest = slopes[np.arange(slopes.shape[0]), steepest] - allowance * error[steepest]
+    steep = slopes >= GAMMA_SHARE * greatest[:, None]
     mean = (slopes * steep).sum(axis=1) / np.maximum(steep.sum(axis=1), 1)
-    return np.where(greatest[:, 0] > FLATTEST, mean, np.nan)
+    return np.where(slopes.max(axis=1) > FLATTEST, mean, np.nan)
 
 
-def _window_slopes(grid: FloatArray) -> FloatArray:
+def window_slopes(curve: FittedCurve) -> FloatArray:
+    """Return every draw's least-squares slope in each window of 0.60 log units, (rows, windows)."""
+    return apply_to_rows(curve.density, _slope_weights(curve.log_exposure))
+
+
+def _slope_weights(grid: FloatArray) -> FloatArray:
     """Return (g, windows): the weights that take a curve on the grid to the least-squares slope of each window."""
     step = (grid[-1] - grid[0]) / (grid.size - 1)
     windows = int((grid[-1] - grid[0] - GAMMA_WINDOW) / GAMMA_SHIFT + 1e-9) + 1
@@ -178,54 +197,6 @@ def _window_slopes(grid: FloatArray) -> FloatArray:
     return weights
 
 
-def measure_useful_range(curve: FittedCurve) -> Quantity:
-    """Return the stops between the outermost points where the secant over 0.30 is 0.3 of the average gradient.
-
-    Where the upper point is not reached, a lower bound at the last window's centre; null where the lower is not.
-
-    Source: the fractional gradient criterion, L. A. Jones, J. Franklin Inst. (1939); American Standard
-    Z38.2.1-1947. Its 0.3 was seen in a secondary place.
-    """
-    if curve.base_why is not None:
-        return missing(curve.base_why, "stops")
-    average = find_average_gradient(curve)
-    if not math.isfinite(average[0]):
-        return missing(_why_short(curve, CONTRAST_RUN, "the second point"), "stops")
-    lower, upper, upper_reached = find_useful_limits(curve, average)
-    quantity = quantity_from_draws(
-        (upper - lower) / LOG10_2,
-        "stops",
-        why="the curve is already steeper than the limit at its first steps: the lower point lies below the readings",
-        wedge=curve.wedge,
-    )
-    if quantity.value is not None and not upper_reached[0]:
-        return replace(quantity, bound="lower", note="the upper point lies above the readings")
-    return quantity
-
-
-def find_useful_limits(curve: FittedCurve, average: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return every draw's lower and upper limit in log exposure, and whether the upper one was reached."""
-    windows = max(2, round((curve.last - curve.first - RANGE_SECANT) / GRID_STEP) + 1)
-    starts = np.linspace(curve.first, curve.last - RANGE_SECANT, windows)
-    secant = (curve.densities_at(starts + RANGE_SECANT) - curve.densities_at(starts)) / RANGE_SECANT
-    step = (starts[-1] - starts[0]) / (windows - 1)
-    excess = secant - RANGE_SHARE * average[:, None]
-    steep = excess >= 0
-    rows, last = np.arange(excess.shape[0]), excess.shape[1] - 1
-    begin = np.argmax(steep, axis=1)
-    end = last - np.argmax(steep[:, ::-1], axis=1)
-    lower = begin - _share_beyond(excess[rows, begin], excess[rows, np.maximum(begin - 1, 0)])
-    upper = end + _share_beyond(excess[rows, end], excess[rows, np.minimum(end + 1, last)])
-    centre = curve.first + RANGE_SECANT / 2
-    reached = steep.any(axis=1) & (begin > 0)
-    return np.where(reached, centre + step * lower, np.nan), centre + step * upper, end < last
-
-
-def _share_beyond(inside: FloatArray, outside: FloatArray) -> FloatArray:
-    """Return how far from an inside point (excess >= 0) to its outside neighbour (< 0) the excess is zero, 0 to 1."""
-    fall = inside - outside
-    return np.where(outside < 0, inside / np.where(fall > 0, fall, 1.0), 0.0)
-
-
-def _why_short(curve: FittedCurve, run: float, what: str) -> str:
+def why_short(curve: FittedCurve, run: float, what: str) -> str:
+    """Return why a measure that ends `run` log units above the speed point can't be had, in the tester's words."""
     return why_no_speed_point(curve) or why_curve_ends_short(curve, run, what)

@@ -26,9 +26,6 @@ FEWEST_STEPS = 6
 GRID_STEP = 0.015
 """Aimed distance of the curve's grid, log units; straight between, that is within 0.0001 in density."""
 
-CALM_DERIVATIVE = 1.0
-"""Typical derivative for the calm curve, on which the straight line is looked for (from the simulation study)."""
-
 SAME_EXPOSURE = 1e-6
 """Log units within which two steps had the same exposure."""
 
@@ -59,13 +56,12 @@ class FittedCurve:
     """A fitted characteristic curve with all its draws.
 
     `log_exposure` (g,): the even grid from the first to the last reading. `density` (rows, g): row 0 the curve, then
-    the resampled ones, then those of the wedge, if `wedge` says so; every row is non-decreasing. `calm_density`,
-    alike, is smoothed until only what stands well out of the error is left, and serves to find the straight line; None
-    lets the curve itself serve. `lamp` is what a log exposure owes to the lamp. `base_plus_fog` (rows,) is NaN
-    throughout where it can't be had and `base_why` says why; `base_note` says how
-    it departs from the plain definition. `reading_error` is the standard deviation of one reading; `misfit`, how many
-    times their error the mean readings scatter about the curve (its expected size is 1). `absolute`, `axis`: as in
-    `records.findings.Curve`; `note`: what the curve was made from where that was not the wedge exposure.
+    the resampled ones, then those of the wedge, if `wedge` says so; every row is non-decreasing. `lamp` is what a log
+    exposure owes to the lamp. `base_plus_fog` (rows,) is NaN throughout where it can't be had and `base_why` says why;
+    `base_note` says how it departs from the plain definition. `reading_error` is the standard deviation of one reading;
+    `misfit`, how many times their error the mean readings scatter about the curve (its expected size is 1).
+    `absolute`, `axis`: as in `records.findings.Curve`; `note`: what the curve was made from where that was not the
+    wedge exposure.
     """
 
     log_exposure: FloatArray
@@ -77,7 +73,6 @@ class FittedCurve:
     absolute: bool
     axis: str
     note: str | None
-    calm_density: FloatArray | None = None
     misfit: float = 1.0
     wedge: WedgeRows | None = None
     lamp: LampPart | None = None
@@ -271,7 +266,6 @@ def fit_curve(
     u_site = np.array([step.u_log_exposure for step in read])
     grid = np.linspace(sites[0], sites[-1], max(2, round((sites[-1] - sites[0]) / GRID_STEP)) + 1)
     plain = smoothing_matrix(sites, variance, np.concatenate([grid, sites]))
-    calm = smoothing_matrix(sites, variance, grid, typical_derivative=CALM_DERIVATIVE)
     at_site = np.gradient(plain[: grid.size] @ means, grid)
     shift = np.interp(sites, grid, at_site) * u_site
     wedge_rows = None if wedge is None else _list_wedge_rows(wedge, read, u_site)
@@ -304,7 +298,6 @@ def fit_curve(
         absolute=absolute,
         axis=axis,
         note=note,
-        calm_density=apply_to_rows(readings, calm.T),
         wedge=wedge_rows,
         lamp=lamp,
     )

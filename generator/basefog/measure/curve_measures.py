@@ -13,12 +13,12 @@ from basefog.measure.contrast import (
     measure_contrast_index,
     measure_gamma,
     measure_tone_gradient,
-    measure_useful_range,
 )
 from basefog.measure.curve_fit import FittedCurve, NoCurve
 from basefog.measure.intervals import missing, quantity_from_draws
 from basefog.measure.resampling import WedgeRows, half_widths
 from basefog.measure.speed import measure_contrast_corrected_speed, measure_iso_speed, measure_speed_point
+from basefog.measure.useful_range import measure_useful_range
 from basefog.records.content import FloatArray, read_only
 from basefog.records.findings import Curve, Quantity, Remark
 from basefog.records.numbers import fixed

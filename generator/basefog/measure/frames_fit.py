@@ -280,7 +280,7 @@ class _Cells:
         """
         grey = (self.table.patch == zero)[used]
         variance = np.mean(moved**2, axis=0)
-        own = np.minimum((self.table.u_density / self.slope)[used] ** 2, variance)
+        own = np.minimum((self.table.u_density[used] / self.slope[used]) ** 2, variance)
         share = np.divide(own, variance, out=np.zeros_like(own), where=variance > 0)
         independent = seeded_generator(key, "grey").standard_normal(moved.shape)
         error = -share * moved + np.sqrt(share * (1 - share) * variance) * independent
@@ -415,9 +415,7 @@ def _list_misfits(cells: _Cells, own: FloatArray, fitted: _Fitted, zero: int) ->
     """Return the readings that were left out or should have been, each against what the fit without them all says."""
     table = cells.table
     sound = fitted.kept.copy()
-    for at in fitted.stuck:
-        sound[at] = False
-        sound[at] = not find_linked(table.frame[sound], table.patch[sound], zero).all()
+    sound[list(fitted.stuck)] = False
     way = solve_two_way(
         table.frame[sound],
         table.patch[sound],

@@ -111,3 +111,28 @@ def fold_wedge(rows: FloatArray, wedge: WedgeRows | None) -> FloatArray:
     for slope, step, u_density in zip(wedge_slopes(rows, wedge), wedge.steps, wedge.u_density, strict=True):
         drawn[1:] += slope * u_density * seeded_generator(wedge.wedge, f"wedge step {step}").standard_normal(DRAWS)
     return drawn
+
+
+def error_of_draws(draws: FloatArray) -> FloatArray:
+    """Return the root mean square departure of the resampled draws from the estimate in row 0.
+
+    Arguments: `draws` (1 + DRAWS or more, ...); rows after 1 + DRAWS are not resampled and do not count.
+    Returns an array without the first axis, in the draws' own unit.
+
+    >>> error_of_draws(np.array([[0.6], [0.7], [0.5]])).round(3).tolist()
+    [0.1]
+    """
+    return np.asarray(np.sqrt(np.mean((draws[1 : 1 + DRAWS] - draws[0]) ** 2, axis=0)), dtype=np.float64)
+
+
+def alternating_signs(rows: int) -> FloatArray:
+    """Return +1 and -1 in turn for the resampled draws, 0 for the estimate and for rows after 1 + DRAWS.
+
+    A choice that is itself uncertain by u is made with value + u sign: the draws' variance then holds the square of
+    what u does to the measure, and the estimate is not moved.
+
+    >>> alternating_signs(4).tolist()
+    [0.0, 1.0, -1.0, 1.0]
+    """
+    numbers = np.arange(rows)
+    return np.where((numbers == 0) | (numbers > DRAWS), 0.0, np.where(numbers % 2 == 1, 1.0, -1.0))

@@ -118,8 +118,8 @@ def leave_out(row: IntArray, column: IntArray, values: FloatArray, u_values: Flo
     """Return which values to keep: the worst is left out, the rest fitted again, five times at most.
 
     A value is judged where |z| is beyond 4 max(1, median|z| / 0.6745). It goes if its row and column both keep three
-    values and all that is left still hangs together; else it is `stuck`: it stays in the fit, but the others are
-    judged without it, or they would be blamed for what it does to them.
+    values; else it is `stuck`: it stays in the fit, but the others are judged without it, or they would be blamed for
+    what it does to them. All stay linked: a value that alone links others has h = 1 and fits exactly.
 
     Arguments: all (n,); `u_values`, standard uncertainties above 0; every value linked to column `zero`.
     """
@@ -130,18 +130,16 @@ def leave_out(row: IntArray, column: IntArray, values: FloatArray, u_values: Flo
     while len(stuck) < MOST_LEFT_OUT:
         at = np.flatnonzero(judged)
         z = _standardised(row[at], column[at], values[at], u_values[at], zero)
-        z[np.isin(at, stuck)] = 0.0
         worst = int(np.argmax(z))
         if z[worst] <= LIMIT * max(1.0, float(np.median(z)) / NORMAL_QUARTILE):
             break
         place = int(at[worst])
-        if len(left) < MOST_LEFT_OUT and _may_go(place, kept, row, column, zero):
+        if len(left) < MOST_LEFT_OUT and _may_go(place, kept, row, column):
             kept[place] = False
             left.append(place)
         else:
             stuck.append(place)
         judged[place] = False
-        judged[place] = not find_linked(row[judged], column[judged], zero).all()
     return Screened(kept=kept, left=tuple(left), stuck=tuple(stuck))
 
 
@@ -151,12 +149,8 @@ def _standardised(row: IntArray, column: IntArray, values: FloatArray, u_values:
     return np.abs(standardise(find_residuals(fit, row, column, values), u_values, fit.leverage))
 
 
-def _may_go(place: int, kept: BoolArray, row: IntArray, column: IntArray, zero: int) -> bool:
-    """Return whether the row and the column of a value keep enough without it, and all stay linked."""
-    rest = kept.copy()
-    rest[place] = False
-    in_row = np.count_nonzero(rest & (row == row[place]))
-    in_column = np.count_nonzero(rest & (column == column[place]))
-    if min(in_row, in_column) < FEWEST_KEPT:
-        return False
-    return bool(find_linked(row[rest], column[rest], zero).all())
+def _may_go(place: int, kept: BoolArray, row: IntArray, column: IntArray) -> bool:
+    """Return whether the row and the column of a value keep enough without it."""
+    in_row = np.count_nonzero(kept & (row == row[place])) - 1
+    in_column = np.count_nonzero(kept & (column == column[place])) - 1
+    return bool(min(in_row, in_column) >= FEWEST_KEPT)

@@ -35,12 +35,13 @@ def address_of_comparison(slug: str) -> str:
     return f"compare/{slug}/index.html"
 
 
-def address_of_any_two(first: Test, second: Test) -> str:
-    """Return the page that sets any two tests side by side, with the two named in its fragment.
+def address_of_any_two(first: str, second: str) -> str:
+    """Return the page that sets any two figures side by side, with the two named in its fragment.
 
-    What follows the sign # is read by the page's own script and checked by `links.py`: both tests must exist.
+    Arguments: each a stock's slug, for its figure over all its repeats, or `slug/test`, for one test's own. What
+    follows the sign # is read by the page's own script and checked by `links.py`: both must exist.
     """
-    return f"{ANY_TWO}#a={first.key}&b={second.key}"
+    return f"{ANY_TWO}#a={first}&b={second}"
 
 
 def address_of_question(slug: str) -> str:

@@ -100,11 +100,14 @@ class _Site:
     def _judge_two_tests(self, fragment: str, to: str) -> str | None:
         named = dict(parse_qsl(fragment, keep_blank_values=True))
         for side in ("a", "b"):
-            test = named.get(side)
-            if test is not None and f"data/{test}.json" not in self.addresses:
-                return f"{to}: there is no test {test or 'without a name'} in the site"
+            name = named.get(side)
+            if name is None:
+                continue
+            # A stock's slug alone stands for its figure, over all its repeats.
+            if (f"data/{name}.json" if "/" in name else f"stocks/{name}/index.html") not in self.addresses:
+                return f"{to}: there is no stock or test {name or 'without a name'} in the site"
         if "a" not in named and "b" not in named:
-            return f"{to}: names no test; write #a=stock/test&b=stock/test"
+            return f"{to}: names no test; write #a=stock&b=stock, or #a=stock/test&b=stock/test"
         page = self.facts.get(ANY_TWO)
         row = named.get("at")
         if row is not None and (page is None or f"at-{row}" not in page.anchors):

@@ -1,4 +1,4 @@
-"""Run the whole study and write its table beside the program's formulas: some ten minutes on two processors."""
+"""Run the whole study and write its table beside the program's formulas: some half an hour on two processors."""
 
 import json
 import os

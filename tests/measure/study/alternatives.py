@@ -1,12 +1,12 @@
 """Other ways to draw a curve through the same readings, set against the chosen one by bias and scatter."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
-from basefog.measure.curve_fit import CALM_DERIVATIVE, GRID_STEP
+from basefog.measure.contrast import window_slopes
+from basefog.measure.curve_fit import GRID_STEP
 from basefog.measure.smoother import TYPICAL_DERIVATIVE, made_monotone, smoothing_matrix
 from basefog.records.content import FloatArray
 from measure.study.curves import (
@@ -22,34 +22,30 @@ from measure.study.curves import (
 )
 
 GRID: FloatArray = np.linspace(STEPS[0], STEPS[-1], round(float(STEPS[-1] - STEPS[0]) / GRID_STEP) + 1)
-Fit = Callable[[FloatArray, float], tuple[FloatArray, FloatArray | None]]
-"""Takes readings, a row a test, and their error to curves on the grid and, where there are any, to calm curves."""
+Fit = Callable[[FloatArray, float], FloatArray]
+"""Takes readings, a row a test, and their error to curves on the grid."""
 
 
-def fit_spline(typical_derivative: float, order: int, calm_derivative: float | None = None) -> Fit:
+def fit_spline(typical_derivative: float, order: int) -> Fit:
     """Return the smoothing spline of a given stiffness, made monotone, as a function of readings and their error."""
 
-    def fit(readings: FloatArray, error: float) -> tuple[FloatArray, FloatArray | None]:
+    def fit(readings: FloatArray, error: float) -> FloatArray:
         variance = np.full(STEPS.size, error**2)
         matrix = smoothing_matrix(STEPS, variance, GRID, typical_derivative=typical_derivative, order=order)
-        curves = made_monotone(readings @ matrix.T)
-        if calm_derivative is None:
-            return curves, None
-        return curves, readings @ smoothing_matrix(STEPS, variance, GRID, typical_derivative=calm_derivative).T
+        return made_monotone(readings @ matrix.T)
 
     return fit
 
 
-def fit_monotone_interpolant(readings: FloatArray, _: float) -> tuple[FloatArray, None]:
+def fit_monotone_interpolant(readings: FloatArray, _: float) -> FloatArray:
     """Return the shape-preserving cubic through the readings, which are first made monotone."""
     rising = np.maximum.accumulate(readings, axis=1)
     falling = np.minimum.accumulate(readings[:, ::-1], axis=1)[:, ::-1]
-    return np.asarray(PchipInterpolator(STEPS, (rising + falling) / 2, axis=1)(GRID)), None
+    return np.asarray(PchipInterpolator(STEPS, (rising + falling) / 2, axis=1)(GRID))
 
 
 ALTERNATIVES: dict[str, Fit] = {
-    "the chosen spline": fit_spline(TYPICAL_DERIVATIVE, 3, CALM_DERIVATIVE),
-    "the same without a calm curve": fit_spline(TYPICAL_DERIVATIVE, 3),
+    "the chosen spline": fit_spline(TYPICAL_DERIVATIVE, 3),
     "much stiffer": fit_spline(TYPICAL_DERIVATIVE / 8, 3),
     "hardly smoothed": fit_spline(1000.0, 3),
     "a cubic smoothing spline": fit_spline(1.0, 2),
@@ -98,8 +94,13 @@ def _errors_of(fit: Fit, tests: int, repeatabilities: tuple[float, ...]) -> dict
                     (count, STEPS.size)
                 )
                 base = BASE_PLUS_FOG + repeatability * generator.standard_normal(count)
-                curves, calm = fit(readings, repeatability)
-                values = find_all(replace(curve_of_rows(GRID, curves, base), calm_density=calm))
+                curve = curve_of_rows(GRID, fit(readings, repeatability), base)
+                # All rows are tests of one film: how they scatter is their error.
+                values = find_all(
+                    curve,
+                    slope_error=window_slopes(curve).std(axis=0),
+                    density_error=float(curve.density.std(axis=0).mean()),
+                )
                 for measure in MEASURES:
                     cell[measure].append(values[measure] - truth[measure])
             for measure in MEASURES:

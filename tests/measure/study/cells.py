@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from basefog.judge import compare, rule_of
 from basefog.measure.curve_fit import FittedCurve, fit_curve
 from basefog.measure.curve_measures import MEASURERS
-from basefog.measure.intervals import compare
 from basefog.records.content import FloatArray, StepReadings
 from basefog.records.findings import Quantity
 from basefog.records.problem import Place
@@ -111,15 +111,16 @@ def _sum_up(cell: Cell, measure: str, found: Sequence[tuple[float, Quantity]]) -
         bias_ratio=float(errors.mean()) / scatter,
         coverage=float(np.mean((low <= truth) & (truth <= high))),
         half_width=float(np.mean(high - low)) / 2,
-        false_verdicts=None if measure in MAY_BE_BOUNDS else _false_verdicts(had),
+        false_verdicts=None if measure in MAY_BE_BOUNDS else _false_verdicts(measure, had),
         missed=len(found) - len(had),
     )
 
 
-def _false_verdicts(had: Sequence[tuple[float, Quantity]]) -> float:
+def _false_verdicts(measure: str, had: Sequence[tuple[float, Quantity]]) -> float:
     """Return how often two neighbouring tests of one film at one phase are told to differ."""
+    rule = rule_of(measure, None, firm=None)
     verdicts = [
-        compare(one, other).verdict
+        compare(rule, one, other).verdict
         for (truth, one), (same, other) in zip(had[::2], had[1::2], strict=False)
         if truth == same
     ]

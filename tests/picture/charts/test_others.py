@@ -158,7 +158,9 @@ def test_a_stop_is_as_long_as_its_density() -> None:
 
 def test_frames_are_told_with_their_match() -> None:
     """The chosen frame, how near it comes, and the light the stock needs."""
-    said = picture.describe_frame_chart(make_whole_stock(), make_whole_reference(), **NAMES)
+    said = picture.describe_frame_chart(
+        make_whole_stock(), make_whole_reference(), name=NAMES["name"], reference_name=NAMES["reference_name"]
+    )
 
     assert said == (
         "13 frames of Tern 100 from −2.0 to +2.0 stops. Chosen is frame 8 at +0.33 stops, whose shadow density "

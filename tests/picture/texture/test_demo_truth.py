@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from basefog.measure import measure_series, put_into_findings
+from basefog.judge import find_findings
 from basefog.picture import see_scans
 from basefog.read import read_series
 from basefog.records.findings import Findings
@@ -29,7 +29,7 @@ def found() -> Findings:
     some = tuple(stock for stock in reading.series.stocks if stock.slug in STOCKS)
     series = replace(reading.series, stocks=some)
     seen = see_scans(series, CONTENT)
-    return put_into_findings(seen.series, measure_series(series), seen.figures)
+    return find_findings(seen.series, seen.figures)
 
 
 @pytest.mark.parametrize("truth", SCANNED, ids=lambda truth: truth.stock)

@@ -12,11 +12,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from basefog.measure.patches import judge_patches, measure_patches
 
+from basefog.judge import compare, rule_of
+from basefog.judge.patches import compare_with_eye
 from basefog.measure.curve_fit import FittedCurve, fit_curve
+from basefog.measure.frames_fit import fit_frames
+from basefog.measure.patch_stops import measure_patch_stops
 from basefog.records.content import FloatArray, Patch, StepReadings
-from basefog.records.findings import PatchFinding, Quantity
+from basefog.records.findings import Comparison, Quantity
 from measure.bench_content import PLACE, make_frames, make_test, soft_toe
 
 HERE = Path(__file__).parent
@@ -77,6 +80,7 @@ def luminance_factors(illuminant: str) -> dict[str, float]:
     return {patch: float((weights * reflectance).sum()) for patch, reflectance in reflectances.items()}
 
 
+@cache
 def photograph(illuminant: str) -> dict[str, Quantity]:
     """Return stops from grey of the 24 patches on an ideal film, without errors of reading."""
     density, key = soft_toe(0.62, 0.15), f"ideal-{illuminant.lower()}/2026-03-14"
@@ -95,22 +99,21 @@ def photograph(illuminant: str) -> dict[str, Quantity]:
     factors = luminance_factors(illuminant)
     places = {patch: 1.2 + math.log10(factor / factors[GREY]) for patch, factor in factors.items()}
     frames = make_frames(lambda log_exposure: float(density(np.array(log_exposure))), places, stops=[0.0])
-    return measure_patches(
-        make_test(key, frames=frames),
-        frames[0],
-        curve,
-        [Patch(id=patch, name=patch, luminous_reflectance=None) for patch in factors],
-        grey_patch=GREY,
-        repeatability=REPEATABILITY,
-    )
+    fit = fit_frames(make_test(key, frames=frames), curve, grey_patch=GREY, repeatability=REPEATABILITY, quantum=0.0)
+    patches = [Patch(id=patch, name=patch, luminous_reflectance=None) for patch in factors]
+    return {patch: found.stops_from_grey for patch, found in measure_patch_stops(fit, patches).items()}
 
 
-def judge(illuminant: str, reference: str) -> dict[str, PatchFinding]:
-    """Return the findings of the film under one light against itself under another, the eye's light being D55."""
-    patches = [Patch(id=patch, name=patch, luminous_reflectance=y) for patch, y in luminance_factors("D55").items()]
-    return judge_patches(
-        photograph(illuminant), photograph(reference), patches, grey_patch=GREY, why_no_reference="", scatter={}
-    )
+def against_eye(illuminant: str) -> dict[str, Comparison]:
+    """Return how the film renders every patch but the grey under a light, against the eye under D55."""
+    patches = {
+        patch: Patch(id=patch, name=patch, luminous_reflectance=y) for patch, y in luminance_factors("D55").items()
+    }
+    return {
+        patch: compare_with_eye(rule_of(patch, None, firm=None), found, patches[patch], patches[GREY])
+        for patch, found in photograph(illuminant).items()
+        if patch != GREY
+    }
 
 
 @pytest.mark.parametrize("illuminant", ["D55", "A"])
@@ -138,24 +141,21 @@ def test_tungsten_renders_red_lighter_and_blue_darker(patch: str, shift: float) 
         return
     expected = shift / math.log10(2)
 
-    found = judge("A", "D55")[patch].against_reference
+    found = compare(rule_of(patch, None, firm=None), photograph("A")[patch], photograph("D55")[patch])
 
     assert found.difference == pytest.approx(expected, abs=0.002 / math.log10(2))
 
 
 def test_film_that_sees_as_the_eye_renders_as_the_eye() -> None:
     """Under the light that the reflectances were taken for, no patch is lighter or darker than it looks."""
-    found = judge("D55", "A")
-
-    for patch, finding in found.items():
-        if patch != GREY:
-            assert finding.against_eye.difference == pytest.approx(0.0, abs=0.005)
-            assert finding.against_eye.verdict == "no measurable difference"
+    for found in against_eye("D55").values():
+        assert found.difference == pytest.approx(0.0, abs=0.005)
+        assert found.verdict == "no measurable difference"
 
 
 def test_red_under_tungsten_is_seen_as_lighter() -> None:
     """The same film under tungsten renders red 0.42 stops lighter than the eye sees it by day, and that is told."""
-    red = judge("A", "D55")["red"]
+    red = against_eye("A")["red"]
 
-    assert red.against_eye.verdict == "higher"
-    assert red.against_eye.difference == pytest.approx(0.127 / math.log10(2), abs=0.01)
+    assert red.verdict == "higher"
+    assert red.difference == pytest.approx(0.127 / math.log10(2), abs=0.01)

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from scipy.interpolate import PchipInterpolator
 
-from basefog.measure import measure_series
+from basefog.judge import find_findings
 from basefog.measure.curve_fit import FittedCurve, fit_test_curve
 from basefog.measure.curve_measures import tabulate_curve
 from basefog.read import read_series
@@ -53,7 +53,7 @@ def series() -> Series:
 
 @pytest.fixture(scope="module")
 def findings(series: Series) -> Findings:
-    return measure_series(series)
+    return find_findings(series, {})
 
 
 def curve_of(series: Series, slug: str) -> FittedCurve:

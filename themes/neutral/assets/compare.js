@@ -1,6 +1,6 @@
-// Any two tests side by side, from the published data. The address names both: #a=stock/test&b=stock/test, then
-// align=speed where the curves start at their speed points, then at=gamma where one row is meant, whose id is at-gamma.
-// Words stand in the page, the rule in rule.js.
+// Any two tests side by side, from the published data. The address names both: #a=stock&b=stock for
+// the stocks' figures, stock/test for a test's own, then align=speed where the curves start at their speed points, then at=gamma
+// where one row is meant, whose id is at-gamma. Words stand in the page, the rule in rule.js.
 "use strict";
 (() => {
   const { rule, drawCurves, tellCurves } = window;
@@ -10,6 +10,7 @@
   // No template stands within another: the publisher's minifier would take blanks out of it.
   const span = (name, inside, more = "") => (inside ? `<span class="${name}"${more}>${inside}</span>` : "");
   const words = find("any-two").dataset;
+  const wedges = JSON.parse(words.wedges);
   const head = find("head");
   const heading = head.textContent;
   const tail = document.title.slice(heading.length);
@@ -21,15 +22,17 @@
   const addressOf = (keys, align = asked().get("align")) => "#" + keys.map((key, at) => `${"ab"[at]}=${key}`).join("&") + (align ? "&align=speed" : "");
   const go = (...state) => (location.hash = addressOf(...state));
 
-  // The test that the address names, or a sentence that says what there is instead
+  // What the address names: a stock's figure by its slug, which is kept on its current test, or a test's own; or a
+  // sentence that says what there is instead
   const named = (text) => {
     const [slug, day] = text.split("/");
     const option = options.find(({ value, dataset }) => value === slug || dataset.former?.split(" ").includes(slug));
     if (!option) throw `${words.stock} ${slug}. ${words.are} ${options.slice(0, 20).map(({ text }) => text).join(", ")}${options[20] ? "…" : "."}`;
     const tests = testsOf(option);
     const [id, label] = (day ? tests.find(([id]) => id === day) : tests[0]) ?? [];
-    if (!id) throw `${words.test} ${text}. ${words.are} ${tests.map((test) => test[1]).join("; ")}.`;
-    return { option, id, label, stock: option.text, key: `${option.value}/${id}` };
+    if (id == null) throw `${words.test} ${text}. ${words.are} ${tests.filter(([id]) => id).map(([, label]) => label).join("; ")}.`;
+    const file = `${option.value}/${id || option.dataset.current}`;
+    return { option, id, label, file, own: !!id, isReference: file === words.reference, stock: option.text, key: id ? file : option.value };
   };
 
   // A test's data: from a host its JSON; from disk, where a browser fetches nothing, the same as a script
@@ -47,14 +50,15 @@
   // Measures and patches, a row each; what they tell is gathered: apart, alike, not compared, on neither test
   const figure = (text) => text.replace(/[^.]*/, (whole) => span("int", whole));
   const quantity = ([value, spread], least = "") => span("quantity", span("value", figure(least + value)) + " " + (spread[0] === "(" ? span("spread ends", spread) : spread && span("spread", figure(spread))));
-  const fill = (row, pair, found, told, decimals = rule.decimalsOf([...pair, found])) => {
+  const counted = Object.fromEntries(words.counts.split("|").map((text) => text.split("=")));
+  const listed = (names) => [names.slice(0, -1).join(", "), names.at(-1)].filter(Boolean).join(" and ");
+  const fill = (row, pair, found, told, by = "") => {
     const { cells, dataset } = row;
     const [subject, ...clauses] = dataset.words.split("|");
     const at = ["higher", "lower", "no measurable difference"].indexOf(found.verdict);
-    const difference = rule.write(found, true, decimals);
     pair.forEach((q, side) => {
-      const notes = [q.note, q.at_density && `${q.as_read ? `read as ${number(q.as_read, rule.decimalsOf([q]))} ` : ""}at net density ${number(q.at_density, 2)}`, q.relative_to_average && `${number(q.relative_to_average, 2)} × the average`].filter(Boolean);
-      cells[side + 1].innerHTML = q.value == null ? span("none", "not measured") : quantity(dataset.iso ? rule.writeSpeed(q) : rule.write(q, dataset.signed, decimals), q.bound && "≥ ") + span("note", safe(notes.join("; ")));
+      const notes = [q.note, q.at_density && `${q.as_read ? `read as ${number(q.as_read, rule.decimalsFor(rule.halfOf(q)))} ` : ""}at net density ${number(q.at_density, 2)}`, q.tests > 1 && `mean of ${q.tests} tests`, q.relative_to_average && `${number(q.relative_to_average, 2)} × the average`].filter(Boolean);
+      cells[side + 1].innerHTML = q.value == null ? span("none", "not measured") : quantity(rule.write(q, dataset.signed, dataset.iso), q.bound && "≥ ") + " " + span("note", safe(notes.join("; ")));
     });
     row.hidden = pair.every(({ value }) => value == null);
     if (row.hidden) told[3].push([subject, pair[0].why]);
@@ -64,34 +68,45 @@
       if (dataset.said && !row.hidden) told[2].push([subject, found.why]);
       return;
     }
-    const seen = at > 1 ? rule.writeSeen(found.could_see) : "";
-    cells[3].innerHTML = quantity(difference);
-    const inside = [span("mark", "▲▼="[at], ' aria-hidden="true"'), dataset.sides.split("|")[at] ?? found.verdict, seen && span("seen", "could see " + rule.writeSeen(found.could_see, decimals))];
-    cells[4].innerHTML = span("verdict " + ["higher", "lower", "same"][at], inside.join(" ")) + span("note", rule.isClose(found, ...pair) && words.close);
-    const size = (seen || rule.write(found, true).join(" ").trim()) + dataset.unit;
-    if (dataset.said) told[seen ? 1 : 0][dataset.said] = `${clauses[at] ?? subject} (${size.replaceAll(" ", "\u00a0")})`;
+    const unit = dataset.log ? " stops" : dataset.unit;
+    const sure = at < 2 && found.firm === false ? "probably " : "";
+    const side = dataset.sides.split("|")[at] ?? found.verdict;
+    // Faster points up, whichever way its measure is counted.
+    const mark = at > 1 ? at : +(side === "slower" || (at && side !== "faster"));
+    const [text, spread] = rule.write(found, true);
+    const limit = rule.writeHalf(found.half) + unit;
+    cells[3].innerHTML = quantity([text, spread]) + (dataset.log ? unit : "");
+    const inside = [span("mark", "▲▼="[mark], ' aria-hidden="true"'), sure + side, at > 1 && span("seen", `95 % limit ${limit}`), found.counts && span("seen", "counts " + listed(found.counts.map((source) => counted[source])))];
+    cells[4].innerHTML = span("verdict " + ["higher", "lower", "same"][mark], inside.filter(Boolean).join(" ")) + span("note", found.close && words.close);
+    if (dataset.said) told[at > 1 ? 1 : 0][dataset.said] = (at > 1 ? `${subject}${by} (${limit})` : `${clauses[at].replace("# ", sure)} by ${text.slice(1)} ${spread}${unit}${by}`).replace(/ (?=±)|(?<=[\d±]) /g, "\u00a0");
   };
   const compare = (two, never) => {
     const told = [[], [], [], []];
-    // In the rule's reasons the first test is this one, the second the other.
-    const named = (pair, found) => {
-      const why = pair[0].value == null ? "not on this test: " + found.why : found.why;
-      return { ...found, why: why?.replace("the other test", two[1].name).replace("this test", two[0].name) };
+    // Words of what both tests tell: a row's pair, what came of it, in whose reasons the tests have their names.
+    const judged = (row) => {
+      const { dataset, id: anchor } = row;
+      const id = anchor.slice(3);
+      const { student, firm, dunnett, ...rest } = dataset;
+      const found = rule.judge(two, id, { ...rest, student: +student, firm: +firm, dunnett: +dunnett, apart: dataset.axis && never, wedges }, words.unread);
+      const [one, other] = found.turned ? two.toReversed() : two;
+      const pair = two.map((one) => rule.figureOf(one, id, words.unread));
+      const lacks = pair[found.turned ? 1 : 0].value == null && !dataset.never;
+      const why = found.why && ((lacks ? "not on this test: " : "") + found.why).replace("the other test", other.name).replace("this test", one.name);
+      return [row, pair, { ...found, why }];
     };
-    const measures = (id) => two.map(({ data }) => data.measures[id]);
-    for (const row of find("measures").querySelectorAll("tbody tr")) {
-      const id = row.id.slice(3);
-      const { variance } = row.dataset;
-      const why = id === "speed_point" ? never : row.dataset.never;
-      const found = id === "speed_from_reference" ? rule.compareSpeed(...measures("speed_point"), +variance, never) : rule.compareMeasure(...measures(id), +variance, why);
-      fill(row, measures(id), named(measures(id), found), told);
+    const all = (id) => [...find(id).querySelectorAll("tbody tr")].map(judged);
+    const measures = all("measures");
+    const patches = all("patches");
+    // Speed by the speed point and for equal shadows: both are told where they disagree, else the one there is.
+    const speeds = ["speed_from_reference", "shadow_match"].map((id) => measures.find(([row]) => row.id === `at-${id}`));
+    const [wedge, match] = speeds.map(([, , found]) => found);
+    const known = [wedge, match].map(({ difference }) => difference != null);
+    const apart = known[0] && known[1] && Math.abs(wedge.difference + match.difference) > Math.hypot(wedge.half, match.half);
+    for (const [row, pair, found] of [...measures, ...patches]) {
+      const speed = speeds.findIndex(([one]) => one === row);
+      const isSaid = speed < 0 || apart || (speed ? known[1] && !known[0] : known[0] || !known[1]);
+      fill(row, pair, found, isSaid ? told : [[], [], [], told[3]], apart && row.dataset.by ? ` ${row.dataset.by}` : "");
     }
-    const patches = [...find("patches").querySelectorAll("tbody tr")].map((row) => {
-      const pair = two.map(({ data }) => data.patches[row.id.slice(3)] ?? { why: words.unread }).map((q) => ({ ...q, value: q.stops_from_grey }));
-      return [row, pair, named(pair, rule.compare(...pair, +row.dataset.variance))];
-    });
-    const decimals = rule.decimalsOf(patches.flatMap(([, pair, found]) => [...pair, found]), 0.5);
-    for (const [row, pair, found] of patches) fill(row, pair, found, told, decimals);
     find("patches").hidden = patches.every(([row]) => row.hidden);
     return told;
   };
@@ -134,12 +149,12 @@
   };
 
   // Views that both tests have, live; those that one has are named
-  const print = ({ key, name }, id, { files, lossless, shows, of, name: title, scale_bar_mm: mm, pixels_per_mm: scale }) => {
+  const print = ({ file, name }, id, { files, lossless, shows, of, name: title, scale_bar_mm: mm, pixels_per_mm: scale }) => {
     const [{ width_px: width, height_px: height }] = files;
-    const urls = files.map(({ path }) => new URL(`../data/${key}/../${path}`, location).href);
+    const urls = files.map(({ path }) => new URL(`../data/${file}/../${path}`, location).href);
     const sources = `srcset="${urls.map((url, at) => url + " " + files[at].width_px + "w").join(", ")}" sizes="(min-width: 48rem) 26rem, ${height > width ? 45 : 90}vw"`;
     const bar = `<div class="measure"><svg class="scale" viewBox="0 0 ${width} 10" width="${width}" height="10" preserveAspectRatio="none" aria-hidden="true"><rect y="3" height="4" width="${mm * scale}" data-mm="${mm}"/></svg><p class="scale-words">${+(mm < 1 ? 1000 * mm : mm).toPrecision(6)} ${mm < 1 ? "µm" : "mm"} on the ${of === "print" ? of : "film"}</p></div>`;
-    return `<figure class="view-picture"><figcaption>${safe(name)}</figcaption><div class="frame${lossless ? " exact" : ""}"><img src="${urls[0]}" ${urls[1] ? sources : ""} width="${width}" height="${height}" alt="${safe(title)} on ${safe(name)}: ${shows === "tone" ? "tones" : shows} of the ${of}" data-view="${id}" data-test="${key}"></div>${mm && scale ? bar : ""}</figure>`;
+    return `<figure class="view-picture"><figcaption>${safe(name)}</figcaption><div class="frame${lossless ? " exact" : ""}"><img src="${urls[0]}" ${urls[1] ? sources : ""} width="${width}" height="${height}" alt="${safe(title)} on ${safe(name)}: ${shows === "tone" ? "tones" : shows} of the ${of}" data-view="${id}" data-test="${file}"></div>${mm && scale ? bar : ""}</figure>`;
   };
   const show = (two) => {
     const [first, second] = two.map(({ data }) => data.views ?? {});
@@ -158,7 +173,7 @@
     added(find("shown"));
   };
   const link = (to, text) => `<li><a href="${to}">${safe(text)}</a></li>`;
-  const links = ({ key, stock, label, option }) => link(`../stocks/${key}/index.html`, `${stock}, test of ${label}`) + link(`../data/${key}.json`, `${stock}, ${label} (JSON)`) + (option.dataset.against === label ? link(`${option.value}/index.html`, `${stock} ${words.against}`) : "");
+  const links = ({ key, file, stock, label, option: { value, dataset } }) => link(`../stocks/${key}/index.html`, `${stock}, ${label}`) + link(`../data/${file}.json`, `${stock}, ${label} (JSON)`) + (dataset.against && file === `${value}/${dataset.current}` ? link(`${value}/index.html`, `${stock} ${words.against}`) : "");
 
   // Each row's whole address; the row that the page's own address names is marked and brought into sight. A row that
   // neither test has stands in the list below.
@@ -188,16 +203,16 @@
     };
     let two;
     try {
-      two = (texts.some(Boolean) ? texts : [""]).map((text) => text || words.reference).filter(Boolean).map(named);
+      two = (texts.some(Boolean) ? texts : [""]).map((text) => text || words.reference.split("/")[0]).filter(Boolean).map(named);
     } catch (why) {
       return fail(why);
     }
-    if (two[1]?.key === two[0]?.key) two.splice(1);
+    if (two[1]?.file === two[0]?.file) two.splice(1);
     const [a, b] = two;
     find("trouble").textContent = texts[1] && !b ? words.same : "";
     two.forEach((one, at) => {
       one.name = b && a.stock === b.stock ? one.label.split(",")[0].replaceAll(" ", "\u00a0") : one.stock;
-      one.kind = one.key === words.reference ? "reference" : at && a.key !== words.reference ? "other" : "stock";
+      one.kind = one.isReference ? "reference" : at && !a.isReference ? "other" : "stock";
     });
     sides.forEach(([stock, test], at) => {
       const { option, id } = two[at] ?? {};
@@ -209,7 +224,7 @@
     document.title = head.textContent + tail;
     if (b) dataset.state ??= "soon";
     try {
-      for (const one of two) one.data = await load(one.key);
+      for (const one of two) one.data = await load(one.file);
     } catch (why) {
       return fail(why);
     }
@@ -227,7 +242,7 @@
     if (b) lead(addressOf([a.key, b.key]), asked().get("at"));
   };
 
-  const chosen = () => sides.map(([stock, test]) => stock.value && `${stock.value}/${test.value}`).filter(Boolean);
+  const chosen = () => sides.map(([stock, test]) => stock.value + (test.value && `/${test.value}`)).filter(Boolean);
   for (const [stock, test] of sides) {
     stock.onchange = () => {
       test.replaceChildren(new Option("", testsOf(stock.selectedOptions[0])[0][0]));

@@ -145,7 +145,7 @@
     for (const one of two) one.querySelector("label + a")?.remove();
     two = target.checked ? [...two, row] : two.filter(one => one !== row);
     if (two[2]) two.shift().querySelector("input").checked = false;
-    const [a, b] = two.map(({ id, dataset }) => `${id}/${dataset.test}`);
+    const [a, b] = two.map(({ id }) => id);
     if (b) two.forEach((one, i) => one.querySelector("label").insertAdjacentHTML("afterend",
       `<a href="${pair.dataset.to}#a=${a}&b=${b}">with ${two[1 - i].querySelector("a").innerHTML}`));
     pair.value = b ? pair.dataset.said : "";

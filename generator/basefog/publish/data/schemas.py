@@ -46,8 +46,7 @@ _CARRIED: Final[Json] = {
     "as_read": _NUMBER | {"description": "The figure at that density, before it was brought to net density 1.0."},
     "relative_to_average": _NUMBER,
 }
-_ERROR: Final[Json] = {
-    "exact": _NUMBER | {"description": "The figure before it was rounded to a standard scale."},
+_PARTS: Final[Json] = {
     "from_readings": _NUMBER | {"description": "Half width that readings and sampling alone would give."},
     "from_wedge": _record(
         {
@@ -61,6 +60,12 @@ _ERROR: Final[Json] = {
         }
     ),
     "from_lamp": _record({"half": _NUMBER, "lux_s": _NUMBER, "u_lux_s": _NUMBER}),
+}
+_ERROR: Final[Json] = {
+    "exact": _NUMBER | {"description": "The figure before it was rounded to a standard scale."},
+    **_PARTS,
+    "of_reference": _record({}, _PARTS)
+    | {"description": "The same of the reference's figure, of measures that are differences to it."},
     "scatter": _NUMBER | {"description": "Standard deviation of one such test done again, in the figure's unit."},
     "batches": {"type": "array", "items": {"type": ["string", "null"]}},
 }

@@ -63,14 +63,19 @@ def render_measures_json(series: Series, findings: Findings) -> Json:
         ],
         "patch_scatter": {patch: _scatter_json(scatter) for patch, scatter in findings.patch_scatter.items()},
         "patch_factors": {patch: _factors_json(factors) for patch, factors in findings.patch_factors.items()},
-        "wedges": {
-            wedge.id: {
-                step: round_to_digits(float(u_density), ERROR_DIGITS)
-                for step, u_density in zip(wedge.steps, wedge.u_density, strict=True)
-            }
-            for wedge in series.wedges.values()
-            if wedge.u_density is not None
-        },
+        "wedges": wedges_json(series),
+    }
+
+
+def wedges_json(series: Series) -> Json:
+    """Return the standard uncertainty of each step's density of every wedge that tells it, by wedge and step."""
+    return {
+        wedge.id: {
+            step: round_to_digits(float(u_density), ERROR_DIGITS)
+            for step, u_density in zip(wedge.steps, wedge.u_density, strict=True)
+        }
+        for wedge in series.wedges.values()
+        if wedge.u_density is not None
     }
 
 

@@ -1,8 +1,8 @@
 """Quantities, comparisons and arrays as the data files give them: rounded here, once.
 
 A value and its interval keep one digit beyond the first significant digit of half the interval's width, and one or two
-more where fewer would hide on which side of zero the interval lies: what pages show after the sign is `half` as it is. Where no
-interval is known, and in arrays, the decimals are fixed: `CURVE_DECIMALS` for log exposure, density and gradient (the
+more where fewer would hide on which side of zero the interval lies: what pages show after the sign is `half` as it is.
+Where no interval is known, and in arrays, the decimals are fixed: `CURVE_DECIMALS` for log exposure, density and gradient (the
 band of a good curve is a few thousandths wide), `STOPS_DECIMALS` for stops and `DENSITY_DECIMALS` for densities that
 stand alone. Readings are never rounded.
 """
@@ -13,8 +13,13 @@ from typing import Final
 
 from basefog.measure.resampling import NORMAL_FACTOR
 from basefog.records.content import FloatArray
+<<<<<<< HEAD
 from basefog.records.findings import Comparison, Quantity
 from basefog.records.numbers import decimals_for, decimals_of_interval, round_to, round_to_digits
+=======
+from basefog.records.findings import Comparison, ErrorParts, Quantity
+from basefog.records.numbers import decimals_for, round_to, round_to_digits
+>>>>>>> judge
 from basefog.records.vocabulary import MEASURE_BY_ID
 
 CURVE_DECIMALS: Final = 4
@@ -24,6 +29,9 @@ TIME_DECIMALS: Final = 3
 FREQUENCY_DECIMALS: Final = 2
 ERROR_DIGITS: Final = 4
 """Digits of what an error is formed from: enough that an interval formed from it differs by less than a thousandth."""
+EXACT_DIGITS: Final = 9
+"""Digits of a speed before it was rounded: rounding it once more by its error then goes as from the start, because
+pages settle a figure to five decimals more than they write."""
 
 Json = dict[str, object]
 
@@ -65,36 +73,44 @@ def _error_json(quantity: Quantity) -> Json:
     """Return where a quantity's error comes from, so that anyone can form a difference of two from the data.
 
     Half widths and sensitivities are in the quantity's unit; of a speed, whose error is one of its logarithm, they are
-    what that comes to at the speed itself.
+    what that comes to at the speed itself. A measure that is itself a difference to the reference gives the parts of
+    what was subtracted too, which count where the two are set against each other.
     """
-    parts = quantity.parts
-    if parts is None or quantity.value is None:
-        return {}
     # The slope of 10^x: a speed changes by so much for each unit of its logarithm.
     per_unit = 1.0 if quantity.exact is None else quantity.exact * math.log(10)
-    data: Json = {}
-    if quantity.exact is not None:
-        data["exact"] = round_to_digits(quantity.exact, ERROR_DIGITS)
-    data["from_readings"] = round_to_digits(NORMAL_FACTOR * math.sqrt(parts.unshared) * per_unit, ERROR_DIGITS)
+    data: Json = {} if quantity.exact is None else {"exact": round_to_digits(quantity.exact, EXACT_DIGITS)}
+    if quantity.parts is not None:
+        data |= _parts_json(quantity.parts, per_unit)
+    if quantity.of_reference is not None:
+        data["of_reference"] = _parts_json(quantity.of_reference, per_unit)
+    if quantity.scatter is not None:
+        data["scatter"] = round_to_digits(quantity.scatter * per_unit, ERROR_DIGITS)
+    if any(batch is not None for batch in quantity.batches):
+        data["batches"] = list(quantity.batches)
+    return data
+
+
+def _parts_json(parts: ErrorParts, per_unit: float) -> Json:
+    data: Json = {"from_readings": _half_of(parts.unshared, per_unit)}
     if parts.wedge is not None:
         data["from_wedge"] = {
             "id": parts.wedge.wedge,
-            "half": round_to_digits(NORMAL_FACTOR * math.sqrt(parts.wedge.variance) * per_unit, ERROR_DIGITS),
+            "half": _half_of(parts.wedge.variance, per_unit),
             "by_step": {
                 step: round_to_digits(slope * per_unit, ERROR_DIGITS) for step, slope in parts.wedge.by_step.items()
             },
         }
     if parts.lamp is not None:
         data["from_lamp"] = {
-            "half": round_to_digits(NORMAL_FACTOR * math.sqrt(parts.lamp.variance) * per_unit, ERROR_DIGITS),
+            "half": _half_of(parts.lamp.variance, per_unit),
             "lux_s": parts.lamp.lux_s,
             "u_lux_s": parts.lamp.u_lux_s,
         }
-    if quantity.scatter is not None:
-        data["scatter"] = round_to_digits(quantity.scatter * per_unit, ERROR_DIGITS)
-    if any(batch is not None for batch in quantity.batches):
-        data["batches"] = list(quantity.batches)
     return data
+
+
+def _half_of(variance: float, per_unit: float) -> float:
+    return round_to_digits(NORMAL_FACTOR * math.sqrt(variance) * per_unit, ERROR_DIGITS)
 
 
 def comparison_json(comparison: Comparison, unit: str | None = None) -> Json:

@@ -79,7 +79,7 @@ class Answers:
             other_found = self.findings.tests[other_test.key]
             pooled = ("/" not in names[0], "/" not in names[1])
             comparison = compare_any_two(self.findings, found, other_found, what, pooled=pooled)
-            link = f"{address_of_any_two(test, other_test)}&at={what}"
+            link = f"{address_of_any_two(*names)}&at={what}"
             called = stock.name, other.name
             if stock is other:
                 first, second = (f"{stock.name}’s test of {name_test(one)}" for one in (test, other_test))

@@ -76,7 +76,9 @@ DEFINITIONS: Final[dict[str, Definition]] = {
     ),
     "gamma": Definition(
         source="After F. Hurter and V. C. Driffield, Journal of the Society of Chemical Industry 9 (1890) 455; how "
-        "the straight line is chosen is this project's own.",
+        "the straight line is chosen is this project's own. A window counts from 0.9 of the steepest on, after that is "
+        "lessened by 0.9 of its own error, because the steepest of many that err is most often one that errs upwards; "
+        "the interval also holds what 0.3 or 1.5 errors would have given.",
         good_for="How far development was carried, on films that have a straight line.",
         does_not_tell="What toe and shoulder do. On a film that has no straight line it is only its steepest part.",
     ),
@@ -99,9 +101,11 @@ DEFINITIONS: Final[dict[str, Definition]] = {
     "useful_range": Definition(
         source="The fractional gradient criterion of L. A. Jones (Journal of the Franklin Institute, 1939), which the "
         "American Standard Z38.2.1-1947 and ISO/R 6:1954 took up; its three tenths were seen in a secondary place. "
-        "Here it is applied at both ends over windows of 0.30; the window is this project's own.",
+        "Here it is applied at both ends over windows of 0.30; the window is this project's own. So that reading "
+        "errors in a long shoulder do not pass for its end, a limit is where the curve gains most over a line of that "
+        "slope; the interval also holds what that slope, off by 0.75 of the error of a gradient over 0.60, would have given.",
         good_for="How much a subject may span, or how far an exposure may be off.",
-        does_not_tell="How good the ends look. Where the readings end first it is a lower bound and says so.",
+        does_not_tell="How good the ends look. Where the readings end first, or may, it is a lower bound and says so.",
     ),
     "shadow_match": Definition(
         source=f"{_PROJECT} It interpolates the stock's own bracket, net shadow density against stops; stops count "

@@ -16,7 +16,6 @@ from basefog.publish.pages.words import (
     SIDES,
     TRADE_SIZES,
     Standing,
-    join_names,
     standing_of,
 )
 from basefog.records.content import Series
@@ -29,13 +28,13 @@ SIGNED = frozenset({"speed_from_reference", "shadow_match"})
 
 COUNTED = {
     "reading": "readings",
-    "wedge": "the wedge’s calibration",
-    "lamp": "the lamp",
-    "repeats": "test-to-test scatter, from repeats",
-    "batches": "scatter between batches, from control strips",
-    "assumed": "3 % a test, an assumption",
+    "wedge": "wedge",
+    "lamp": "lamp",
+    "repeats": "repeats",
+    "batches": "batches",
+    "assumed": "3 % a test",
 }
-"""What an error may hold, in words."""
+"""What an error may hold, in a word each; the table's foot says what they mean."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -166,7 +165,7 @@ def verdict_text(
     standing = standing_of(comparison)
     if standing == "unknown":
         return VerdictText(standing=standing, words="not measured", why=tidy(comparison.why) or "no reason was given")
-    counts = join_names([COUNTED[source] for source in comparison.counts]) if comparison.counts else ""
+    counts = ", ".join(COUNTED[source] for source in comparison.counts)
     settle = _say_settle(comparison.to_settle) if comparison.firm is False else ""
     if standing == "same":
         limit = comparison.could_see
@@ -193,15 +192,11 @@ def verdict_text(
 
 
 def _say_settle(settle: ToSettle | None) -> str:
-    """Return what would settle a verdict, in words; empty where nothing tells."""
-    if settle is None:
-        return ""
-    if settle.tests is None:
-        return tidy(settle.why)
-    if settle.tests == 0:
+    """Return which repeats may settle a verdict, in words; empty where none would or nothing tells."""
+    if settle is None or not settle.tests:
         return ""
     more = "one more test" if settle.tests == 1 else f"{settle.tests} more tests"
-    return f"{more} of the {settle.of} would settle it about half the time, if the difference is what it seems"
+    return f"{more} of the {settle.of} may settle it"
 
 
 def _figure_text(own: Quantity, pooled: Quantity | None, *, signed: bool) -> QuantityText:

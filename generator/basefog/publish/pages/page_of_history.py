@@ -126,7 +126,7 @@ def _entry(series: Series, findings: Findings, stock: Stock, test: Test) -> Hist
         withdrawn=tidy(test.withdrawn),
         changes=changes_between(before, test) if before else (),
         compared_with=_link(before) if before else None,
-        side_by_side=Link(label="Both tests side by side", address=address_of_any_two(test, before))
+        side_by_side=Link(label="Both tests side by side", address=address_of_any_two(test.key, before.key))
         if before
         else None,
         departures=test.departures,

@@ -103,8 +103,8 @@ class MethodPage:
     """Template variable `view` of `method.html`.
 
     `study_found` is what simulation told of the curve's intervals, in a sentence, and `study` the page that tells the
-    whole of it. `repeats_tell` says that repeats told the scatter of any measure or patch; `held` is what the comparison
-    holds fixed, empty where the series does not say.
+    whole of it. `repeats_tell` says that repeats told the scatter of any measure or patch; `held` is what the
+    comparison holds fixed, empty where the series does not say.
     """
 
     reference: Link | None

@@ -229,7 +229,7 @@ def page_of_test(series: Series, findings: Findings, stock: Stock, test: Test, *
         comparison=address_of_comparison(stock.slug)
         if test.id == stock.current and reference is not None and stock.slug != series.reference
         else "",
-        any_two=f"{ANY_TWO}#a={test.key}",
+        any_two=f"{ANY_TWO}#a={stock.slug if test.id == stock.current else test.key}",
         history=address_of_history(stock.slug),
         tests=links_of_tests(stock),
         downloads=downloads_of(test, found),

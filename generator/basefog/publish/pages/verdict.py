@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from typing import Final
 
 from basefog.publish.addresses import address_of_stock
 from basefog.publish.pages.frame import Link
@@ -26,6 +27,9 @@ _FIRST = ("average_gradient", "shadow_gradient", "highlight_gradient")
 _SECOND = ("rms_granularity", "mtf50", "base_plus_fog")
 SAID = ("speed_from_reference", *_FIRST, *_SECOND)
 """Measures that a verdict in words tells, patches apart."""
+
+SPEED_BY: Final = {"speed_from_reference": "by the speed point", "shadow_match": "for equal shadows"}
+"""What each speed goes by, said where both are told because they disagree."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -116,6 +120,6 @@ def speed_clauses(found: TestFindings, reference: TestFindings) -> tuple[Clause,
     if apart <= math.hypot(wedge.could_see or 0.0, match.could_see or 0.0):
         return clauses_of(found, reference, known[:1])
     return (
-        say_difference("speed_from_reference", wedge, figures_of(found, reference, known[0]), by="by the speed point"),
-        say_difference("shadow_match", match, figures_of(found, reference, known[1]), by="for equal shadows"),
+        say_difference("speed_from_reference", wedge, figures_of(found, reference, known[0]), by=SPEED_BY[known[0]]),
+        say_difference("shadow_match", match, figures_of(found, reference, known[1]), by=SPEED_BY[known[1]]),
     )

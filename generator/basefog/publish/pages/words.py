@@ -329,17 +329,17 @@ def _say_side(
         times = say_times(this.value / that.value)
         if times:
             return f"{WORDINGS[measure].subject} {sure}{times} {possessive(other)} {told}"
-        return f"{_with_sure(side, sure)} {told}"
+        return f"{with_sure(side, sure)} {told}"
     trade = TRADE_SIZES.get(measure)
     size = _unsigned(comparison).replace(" ", "\u00a0")
     grade = f", {trade(comparison.difference or 0.0)}" if trade else ""
-    return f"{_with_sure(side, sure)} by {size}{grade}"
+    return f"{with_sure(side, sure)} by {size}{grade}"
 
 
-def _with_sure(side: str, sure: str) -> str:
+def with_sure(side: str, sure: str) -> str:
     """Put "probably" before the word that says how: "shadows probably separate better".
 
-    >>> _with_sure("contrast higher", "probably "), _with_sure("shadows separate better", "probably ")
+    >>> with_sure("contrast higher", "probably "), with_sure("shadows separate better", "probably ")
     ('contrast probably higher', 'shadows probably separate better')
     """
     words = side.split()

@@ -1,4 +1,4 @@
-"""The bracket, the print and the development of a whole series, through `measure_series`."""
+"""The bracket, the print and the development of a whole series, from its readings to its findings."""
 
 import math
 from dataclasses import replace
@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from basefog.measure import measure_series
+from basefog.judge import find_findings
 from basefog.records.content import Batch, BracketReadings, FloatArray, Frame, Paper, Stock, Test
 from basefog.records.findings import Findings, TestFindings
 from measure.bench_content import (
@@ -49,7 +49,7 @@ def marl(test: Test = MARL_TEST) -> Stock:
 def find(test: Test = TERN_TEST, **options: object) -> TestFindings:
     """Return the findings of one test of tern-100 beside the reference."""
     stocks = [marl(), make_stock("tern-100", [test])]
-    return measure_series(make_series(stocks, papers=[PAPER], **options)).tests[test.key]  # type: ignore[arg-type]
+    return find_findings(make_series(stocks, papers=[PAPER], **options), {}).tests[test.key]  # type: ignore[arg-type]
 
 
 def test_stock_is_matched_to_the_reference() -> None:
@@ -80,26 +80,28 @@ def test_patches_of_stock_and_reference_agree_through_their_curves() -> None:
     )
 
 
-def test_patches_are_read_on_the_chosen_frame() -> None:
-    """A patch that was read on the chosen frame alone, which isn't the metered one, is measured."""
+def test_a_patch_of_one_frame_is_measured() -> None:
+    """A patch that was read on one frame alone has its figure, less sure than from all frames."""
     assert TERN_TEST.bracket is not None
-    (chosen,) = [frame for frame in find().frames if frame.chosen]
     frames = tuple(
-        frame
-        if frame.frame == chosen.frame
-        else replace(frame, patches={name: read for name, read in frame.patches.items() if name != "red"})
+        replace(
+            frame, patches={name: read for name, read in frame.patches.items() if name != "red" or frame.stops == 0}
+        )
         for frame in TERN_TEST.bracket.frames
     )
 
-    found = find(replace(TERN_TEST, bracket=replace(TERN_TEST.bracket, frames=frames)))
+    of_all = find().patches["red"].stops_from_grey
+    of_one = find(replace(TERN_TEST, bracket=replace(TERN_TEST.bracket, frames=frames))).patches["red"].stops_from_grey
 
-    assert chosen.stops != 0.0
-    assert found.patches["red"].stops_from_grey.value is not None
+    assert of_one.value == pytest.approx(of_all.value, abs=0.01)
+    assert of_one.half_width is not None
+    assert of_all.half_width is not None
+    assert of_one.half_width > 1.5 * of_all.half_width
 
 
 def test_reference_is_its_own_zero() -> None:
     """The reference's match is zero, its print exposure the set one, and nothing is compared with itself."""
-    found = measure_series(make_series([marl()], papers=[PAPER])).tests[MARL_TEST.key]
+    found = find_findings(make_series([marl()], papers=[PAPER]), {}).tests[MARL_TEST.key]
 
     assert found.measures["shadow_match"].value == 0.0
     assert found.measures["print_exposure"].value == 12.0
@@ -110,20 +112,17 @@ def test_reference_is_its_own_zero() -> None:
 
 
 def test_withdrawn_reference_leaves_the_measures_that_need_none() -> None:
-    """Without a current reference, patches are told on the frame nearest the metered exposure, and that is noted."""
+    """Without a current reference, patches and print contrasts are told, and whatever counts from it says so."""
     withdrawn = make_stock("marl-400", [replace(MARL_TEST, withdrawn="light leak")])
     series = make_series([replace(withdrawn, current=None), make_stock("tern-100", [TERN_TEST])], papers=[PAPER])
 
-    found = measure_series(series).tests[TERN_TEST.key]
+    found = find_findings(series, {}).tests[TERN_TEST.key]
 
-    why = "the reference has no current test: all its tests are withdrawn"
-    assert found.measures["shadow_match"].why == why
-    assert found.measures["print_exposure"].why == "the reference has no current test"
-    assert found.measures["matching_time"].why == "the reference has no current test"
-    assert found.patches["red"].stops_from_grey.note == (
-        "on frame 4, nearest the metered exposure, for want of a shadow density to match"
-    )
-    assert found.patches["red"].against_reference.why == why
+    for name in ("shadow_match", "print_exposure", "matching_time", "speed_from_reference"):
+        assert found.measures[name].why == "the reference has no current test"
+    assert found.patches["red"].stops_from_grey.value == pytest.approx(-0.15 / math.log10(2), abs=0.01)
+    assert found.patches["red"].against_reference.why == "the reference has no current test"
+    assert found.patches["red"].against_eye.verdict != "not measured"
     assert not any(frame.chosen for frame in found.frames)
     assert found.measures["print_shadow_contrast"].value is not None
 
@@ -217,7 +216,7 @@ def test_family_of_times_is_traced() -> None:
     ]
     stock = replace(make_stock("tern-100", tests), current="2026-03-14")
 
-    found = measure_series(make_series([marl(), stock])).tests
+    found = find_findings(make_series([marl(), stock]), {}).tests
 
     main = found["tern-100/2026-03-14"]
     assert main.contrast_time is not None
@@ -281,8 +280,8 @@ def test_constant_fog_on_frames_changes_no_patch() -> None:
 def _swapped() -> tuple[Findings, Findings]:
     stocks = [marl(), make_stock("tern-100", [TERN_TEST])]
     return (
-        measure_series(make_series(stocks, papers=[PAPER])),
-        measure_series(make_series(stocks[::-1], papers=[PAPER])),
+        find_findings(make_series(stocks, papers=[PAPER]), {}),
+        find_findings(make_series(stocks[::-1], papers=[PAPER]), {}),
     )
 
 
@@ -328,17 +327,24 @@ def test_scatter_of_patches_is_told_and_counts() -> None:
 
     reds = {"alder-100": 0.48, "birch-100": 0.44, "cedar-100": 0.47}
     plain, repeated = (
-        measure_series(make_series([stock(slug, red, repeats=repeats) for slug, red in reds.items()]))
+        find_findings(make_series([stock(slug, red, repeats=repeats) for slug, red in reds.items()]), {})
         for repeats in (False, True)
     )
 
-    # Each pair differs by its shift: sigma^2 is the mean of shift^2 / 2.
-    expected = math.sqrt(float(np.mean([(0.03**2) / 2, (0.01**2) / 2, (0.02**2) / 2]))) / math.log10(2)
+    # Each pair differs by its shift: the mean of shift^2 / 2, less what reading alone makes of it.
+    shifts = float(np.mean([(0.03**2) / 2, (0.01**2) / 2, (0.02**2) / 2])) / math.log10(2) ** 2
+    reading = [
+        parts.unshared
+        for test in repeated.tests.values()
+        if (parts := test.patches["red"].stops_from_grey.parts) is not None
+    ]
+    expected = math.sqrt(shifts - float(np.mean(reading)))
+    assert len(reading) == 6
     assert plain.patch_scatter == {}
-    assert repeated.patch_scatter["red"].sigma == pytest.approx(expected, rel=0.02)
+    assert repeated.patch_scatter["red"].sigma == pytest.approx(expected, rel=0.01)
     assert repeated.patch_scatter["red"].degrees_of_freedom == 3
     before, after = (one.tests["birch-100/2026-03-01"].patches["red"].against_reference for one in (plain, repeated))
-    assert after.difference == before.difference
-    assert (after.could_see or 0.0) == pytest.approx(
-        math.hypot(before.could_see or 0.0, 3.182 * math.sqrt(2) * expected), rel=0.02
+    # Student's factor at 3 degrees of freedom is 3.182; the means of two tests have half of each variance.
+    assert after.could_see == pytest.approx(
+        3.182 * math.sqrt(((before.could_see or 0.0) / 1.96) ** 2 / 2 + expected**2), rel=0.03
     )
