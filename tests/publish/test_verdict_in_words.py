@@ -190,8 +190,8 @@ def test_control_strips_tell_scatter_apart_from_repeats() -> None:
 
     assert say_repeatability(series, replace(findings, scatter=scatter))[1:] == (
         (
-            "Two tests of one film differ though nothing was changed; the control strips of the batches tell a standard "
-            "deviation of 2.0 % in average gradient for one test."
+            "Two tests of one film differ though nothing was changed; the control strips of the batches tell a "
+            "standard deviation of 2.0 % in average gradient for one test."
         ),
     )
     assert say_repeatability(series, replace(findings, reference=None)) == ()

@@ -2,9 +2,9 @@
 
 A value and its interval keep one digit beyond the first significant digit of half the interval's width, and one or two
 more where fewer would hide on which side of zero the interval lies: what pages show after the sign is `half` as it is.
-Where no interval is known, and in arrays, the decimals are fixed: `CURVE_DECIMALS` for log exposure, density and gradient (the
-band of a good curve is a few thousandths wide), `STOPS_DECIMALS` for stops and `DENSITY_DECIMALS` for densities that
-stand alone. Readings are never rounded.
+Where no interval is known, and in arrays, the decimals are fixed: `CURVE_DECIMALS` for log exposure, density and
+gradient (the band of a good curve is a few thousandths wide), `STOPS_DECIMALS` for stops and `DENSITY_DECIMALS` for
+densities that stand alone. Readings are never rounded.
 """
 
 import math
@@ -13,13 +13,8 @@ from typing import Final
 
 from basefog.measure.resampling import NORMAL_FACTOR
 from basefog.records.content import FloatArray
-<<<<<<< HEAD
-from basefog.records.findings import Comparison, Quantity
-from basefog.records.numbers import decimals_for, decimals_of_interval, round_to, round_to_digits
-=======
 from basefog.records.findings import Comparison, ErrorParts, Quantity
-from basefog.records.numbers import decimals_for, round_to, round_to_digits
->>>>>>> judge
+from basefog.records.numbers import decimals_for, decimals_of_interval, round_to, round_to_digits
 from basefog.records.vocabulary import MEASURE_BY_ID
 
 CURVE_DECIMALS: Final = 4

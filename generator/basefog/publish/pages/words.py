@@ -170,7 +170,7 @@ def say_difference(
     side = words.higher if standing == "higher" else words.lower
     if comparison.unit == "stops" and measure in IN_LOGARITHMS:
         size = say_stops(comparison.difference or 0.0)
-        text = f"{_with_sure(side, _sure(comparison))} by {size} ({_unsigned(comparison)})"
+        text = f"{with_sure(side, _sure(comparison))} by {size} ({_unsigned(comparison)})"
     elif comparison.unit == "stops":
         text = f"{_sure(comparison)}{say_stops(comparison.difference or 0.0)} {side}"
         text = " ".join(part for part in (text, by, f"({_unsigned(comparison)})") if part)
