@@ -230,9 +230,10 @@ def test_every_chart_with_a_curve_can_be_read(page: Page) -> None:
         assert low <= now <= high, chart
         assert low < high, chart
         assert NAME in name, chart
-        assert rows[2][0] == NAME, chart
+        # The frames have a line a patch; the one that frames are matched by goes by the film's name alone.
+        [own] = [row for row in rows if row[0] == NAME]
         assert told.startswith(f"{rows[0][0]} {rows[0][1]}"), chart
-        assert f"{NAME} {rows[2][1]}" in told, chart
+        assert f"{NAME} {own[1]}" in told, chart
 
     assert len(charts) == 7
     assert page.locator("#patches [role=slider]").count() == 0

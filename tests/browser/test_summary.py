@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
-from basefog.measure.intervals import compare
+from basefog.judge import compare, rule_of
 from basefog.records.content import Series
 from basefog.records.findings import Findings, Quantity
 from basefog.records.vocabulary import MEASURE_BY_ID
@@ -89,11 +89,11 @@ def quantities_of(series: Series, findings: Findings, measure: str) -> dict[str,
 
 def count_places(findings: Findings, measure: str, column: Sequence[Quantity], *, up: bool) -> list[str]:
     """Return each quantity's places, counted from verdicts between every two, as a reader sees them."""
-    scatter = None if MEASURE_BY_ID[measure].comparative else findings.scatter.get(measure)
+    rule = rule_of(measure, findings.scatter.get(measure), firm=None)
 
     def beyond(one: Quantity, other: Quantity) -> bool:
         """Say whether one is higher."""
-        return compare(one, other, scatter).verdict == "higher"
+        return compare(rule, one, other).verdict == "higher"
 
     texts = []
     for one in column:
@@ -200,12 +200,12 @@ def test_ties_are_shown_alike(visit: Open) -> None:
     )
 
 
-def test_a_speed_that_is_not_subtracted_has_no_places(visit: Open) -> None:
-    """ISO speeds are rounded to a scale, so that nothing is said of two; the page says why."""
-    page = visit("#sort=iso_speed")
+def test_a_time_that_is_not_subtracted_has_no_places(visit: Open) -> None:
+    """Times to match the reference's contrast are each stock's own, and nothing is said of two; the page says why."""
+    page = visit("#sort=matching_time")
 
     assert page.get_by_role("columnheader", name="Place").count() == 0
-    assert "No places are given: a rounded speed is not subtracted" in page.locator("#told").inner_text()
+    assert "No places are given: a stock's own time" in page.locator("#told").inner_text()
 
 
 def test_filters_narrow_and_are_counted(visit: Open, many: tuple[Series, Findings]) -> None:

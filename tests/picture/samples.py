@@ -7,12 +7,15 @@ import numpy as np
 from basefog.records.content import FloatArray
 from basefog.records.findings import (
     BatchFinding,
+    BracketFit,
     Comparison,
     ContrastTime,
     Curve,
     EdgeResponse,
     FrameFinding,
+    FrameReading,
     PatchFinding,
+    PatchLine,
     Quantity,
     Spectrum,
     StepFinding,
@@ -178,6 +181,39 @@ def make_frames(*, slower: float = 0.0, aim: float = 0.36) -> tuple[FrameFinding
         )
         for index, (place, shadow) in enumerate(zip(stops, shadows, strict=True))
     )
+
+
+def make_bracket(*, slower: float = 0.0, base: float = 0.28) -> BracketFit:
+    """Return an invented fit: grey, shadow and red on lines of frames 1 to 13; red's ninth left out, its first kept."""
+    places = {"grey": 1.0, "deep": 0.0, "red": 2.6}
+    grid = np.linspace(-2.3, 2.3, 47)
+
+    def density(place: float, stops: FloatArray) -> FloatArray:
+        return np.asarray(base + 0.02 + 0.18 * softplus((stops - slower + 2.0 + place) * 1.2, 1.0) / 1.2)
+
+    readings = []
+    for patch, place in places.items():
+        for index in range(13):
+            stops = (index - 6) / 3
+            predicted = float(density(place, np.array(stops)))
+            misfit = patch == "red" and index in {0, 8}
+            readings.append(
+                FrameReading(
+                    frame=str(index + 1),
+                    stops=stops,
+                    patch=patch,
+                    density=predicted + (0.15 if misfit else 0.0),
+                    predicted_density=predicted,
+                    used=not (misfit and index == 8),
+                    left_out=misfit,
+                )
+            )
+    lines = []
+    for patch, place in places.items():
+        line = density(place, grid)
+        # The curve ends before the lightest patch's last stops.
+        lines.append(PatchLine(patch=patch, stops=grid, density=np.where(line > base + 0.8, np.nan, line)))
+    return BracketFit(base=base, shadow_patch="deep", readings=tuple(readings), lines=tuple(lines))
 
 
 def make_reproduction(*, gamma: float = 1.2) -> ToneReproduction:

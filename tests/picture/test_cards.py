@@ -21,8 +21,8 @@ LONG = (
     "Wrackenholme & Thistlethwaite's Extraordinarily Fine-Grained Panchromatic Cut Sheet Film No. 1250 (second coating)"
 )
 VERDICT = (
-    "About one and two thirds stops slower; contrast, shadow separation and highlight separation no different (the "
-    "test could have seen 0.047, 0.093 and 0.051)."
+    "About one and two thirds stops slower; contrast, shadow separation and highlight separation: no measurable "
+    "difference (95 % limits 0.047, 0.093 and 0.051)."
 )
 
 

@@ -28,8 +28,10 @@ from basefog.records.findings import (
     ContrastTime,
     Curve,
     EdgeResponse,
+    ErrorParts,
     Findings,
     FrameFinding,
+    LampPart,
     PatchFinding,
     Quantity,
     Remark,
@@ -38,9 +40,12 @@ from basefog.records.findings import (
     TestFindings,
     TimePoint,
     ToneReproduction,
+    ToSettle,
+    WedgePart,
 )
 from basefog.records.problem import Place, remark_at
 from basefog.records.vocabulary import MEASURES
+from picture.samples import make_bracket
 
 READINGS = b"step,first\nbase,0.24\n1,0.42\n"
 FORMULA_NAME = "=cmd|' /C calc'!A0"
@@ -216,9 +221,25 @@ def make_frame(
     )
 
 
+BATCH = "2026-03-14-tank-2"
+SURE = {
+    "firm": True,
+    "from_reference": 0.4801,
+    "counts": ("reading", "wedge", "repeats"),
+    "to_settle": ToSettle(tests=0),
+}
+
+
+def gradients_of(value: float, half: float, *, unshared: float, batches: tuple[str | None, ...]) -> Quantity:
+    """Return a gradient with its parts, its scatter and the batches of its tests."""
+    parts = ErrorParts(unshared=unshared)
+    low, high = value - half, value + half
+    return Quantity(value=value, low=low, high=high, unit="1", parts=parts, scatter=0.0123, batches=batches)
+
+
 def furnish(found: TestFindings) -> TestFindings:
     """Return the findings with every member that a test can have."""
-    higher = Comparison(verdict="higher", difference=0.0312, low=0.0121, high=0.0503, could_see=0.0191)
+    higher = Comparison(verdict="higher", difference=0.0312, low=0.0121, high=0.0503, could_see=0.0191, **SURE)  # type: ignore[arg-type]
     none = Comparison(verdict="not measured", why="the reference was not read")
     x = np.linspace(-2.0, 0.5, 26)
     band = np.full_like(x, 0.00512)
@@ -232,6 +253,19 @@ def furnish(found: TestFindings) -> TestFindings:
             value=12.346, low=11.9, high=12.8, unit="1", note="from one scan", at_density=0.961, as_read=11.978
         ),
         "speed_point": Quantity(value=-1.3333333, low=None, high=None, unit="log H"),
+        "iso_speed": Quantity(
+            value=160.0,
+            low=134.0,
+            high=152.0,
+            unit="ISO",
+            exact=143.0,
+            parts=ErrorParts(
+                unshared=0.01**2,
+                wedge=WedgePart(wedge="contact-21", by_step={"7": 0.4}, u_density={"7": 0.01}),
+                lamp=LampPart(lux_s=0.8, u_lux_s=0.05, per_log_unit=1.0),
+            ),
+        ),
+        "average_gradient": gradients_of(0.61, 0.010, unshared=0.005**2, batches=(BATCH,)),
     }
     patch = PatchFinding(
         patch="red",
@@ -270,7 +304,7 @@ def furnish(found: TestFindings) -> TestFindings:
             make_frame("9", -1.0, 0.2, -0.11, None),
         ),
         patches={"red": patch, "dark": replace(dark, against_eye=none, against_reference=none)},
-        movement={"gamma": replace(higher, verdict="no measurable difference", low=-0.02)},
+        bracket=make_bracket(),
         tone_reproduction=ToneReproduction(
             subject_log_luminance=x, print_density=2.0 - 0.5 * (x - x[0]), low=x, high=x, paper="grade-2"
         ),
@@ -292,4 +326,21 @@ def furnish(found: TestFindings) -> TestFindings:
             high=np.array([1.0, 0.54]),
         ),
         remarks=(Remark(message="the batch is beyond 3 sigma", mend="Read its strip again."),),
+    )
+
+
+def with_repeats(found: TestFindings) -> TestFindings:
+    """Return furnished findings as those of a stock's third test: means of its repeats, and what it moved."""
+    same = Comparison(verdict="no measurable difference", difference=0.0312, low=-0.02, high=0.0824, could_see=0.0512)
+    red = replace(found.patches["red"], pooled=Quantity(value=-0.40, low=-0.45, high=-0.35, unit="stops", tests=2))
+    mean = gradients_of(0.605, 0.007, unshared=0.003**2, batches=(BATCH, None, None))
+    return replace(
+        found,
+        group=("2026-04-01-b", "2026-03-01", "2026-02-01"),
+        pooled={"average_gradient": replace(mean, tests=3)},
+        patches={**found.patches, "red": red},
+        movement={"gamma": same},
+        patch_movement={"red": replace(same, unit="stops")},
+        moved_from="2026-03-01",
+        exposures_repeat_stops=0.0712,
     )

@@ -6,13 +6,14 @@ from pathlib import Path
 
 import numpy as np
 
-from basefog.measure.intervals import compare
+from basefog.judge import compare, rule_of
+from basefog.measure.resampling import NORMAL_FACTOR
 from basefog.publish.pages.frame import SUMMARY, frame_of, head_of
 from basefog.publish.pages.page_of_summary import page_of_summary
 from basefog.publish.pages.plan import make_summary
 from basefog.publish.theme import load_theme, make_assets
 from basefog.records.content import Series
-from basefog.records.findings import Comparison, Curve, Findings, Quantity, Scatter
+from basefog.records.findings import Comparison, Curve, ErrorParts, Findings, Quantity, Scatter
 from basefog.records.vocabulary import MEASURES
 from publish.invented import make_found, make_series, make_stock
 from publish.page_series import THEME_FOLDER
@@ -35,20 +36,20 @@ def many_stocks(count: int, *, scatter: bool = False) -> tuple[Series, Findings]
         stocks.append(replace(stock, process=rng.choice((None, "chromogenic"))))
     series = replace(make_series(), stocks=tuple(stocks), reference="stock-0000", questions=(), remarks=())
     reference = f"stock-0000/{stocks[0].current}"
-    of_reference = _quantities(rng, first=True)
     spread = (
         {
-            name: Scatter(measure=name, sigma=0.01, degrees_of_freedom=6, stocks=3)
+            name: Scatter(measure=name, sigma=0.01, degrees_of_freedom=6, source="repeats", stocks=3)
             for name in ("average_gradient", "base_plus_fog")
         }
         if scatter
         else {}
     )
+    of_reference = _quantities(rng, spread, first=True)
     tests_found = {}
     for stock in stocks:
         for test in stock.tests:
             found = make_found(test, reference, current=test.id == stock.current)
-            measures = of_reference if test.key == reference else _quantities(rng)
+            measures = of_reference if test.key == reference else _quantities(rng, spread)
             tests_found[test.key] = replace(
                 found,
                 measures=measures,
@@ -77,11 +78,10 @@ def write_summary(folder: Path, series: Series, findings: Findings) -> int:
     return len(files[SUMMARY])
 
 
-def _quantities(rng: random.Random, *, first: bool = False) -> dict[str, Quantity]:
+def _quantities(rng: random.Random, spread: dict[str, Scatter], *, first: bool = False) -> dict[str, Quantity]:
     found = {}
     for measure in MEASURES:
-        value, down = rng.gauss(0.6, 0.1), abs(rng.gauss(0.02, 0.01)) + 0.001
-        up = down * rng.choice((1.0, 1.0, 1.0, 1.8))
+        value, half = rng.gauss(0.6, 0.1), abs(rng.gauss(0.02, 0.01)) + 0.001
         kind = rng.random()
         if kind < 0.08 and not first:
             why = "the curve ends 0.14 log units before the end of the tone range"
@@ -91,14 +91,16 @@ def _quantities(rng: random.Random, *, first: bool = False) -> dict[str, Quantit
         dense = rng.choice((0.9, 1.0, 1.1)) if measure.id == "rms_granularity" else None
         scale = 20.0 if measure.id in ("rms_granularity", "mtf50", "print_exposure") else 1.0
         if first and measure.id in COMPARATIVE:
-            value = down = up = 0.0
+            value = half = 0.0
         found[measure.id] = Quantity(
             value=value * scale,
-            low=(value - down) * scale,
-            high=(value + up) * scale,
+            low=(value - half) * scale,
+            high=(value + half) * scale,
             unit=measure.unit,
             bound=bound,
             at_density=dense,
+            parts=ErrorParts(unshared=(half * scale / NORMAL_FACTOR) ** 2),
+            scatter=spread[measure.id].sigma if measure.id in spread else None,
         )
     return found
 
@@ -106,7 +108,11 @@ def _quantities(rng: random.Random, *, first: bool = False) -> dict[str, Quantit
 def _against(
     own: dict[str, Quantity], others: dict[str, Quantity], scatter: dict[str, Scatter]
 ) -> dict[str, Comparison]:
-    return {name: compare(own[name], others[name], scatter.get(name)) for name in own if name not in COMPARATIVE}
+    return {
+        name: compare(rule_of(name, scatter.get(name), firm=None), own[name], others[name])
+        for name in own
+        if name not in COMPARATIVE
+    }
 
 
 def _curve(rng: random.Random) -> Curve:

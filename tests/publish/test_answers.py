@@ -4,9 +4,10 @@ from dataclasses import replace
 
 import pytest
 
+from basefog.measure.resampling import NORMAL_FACTOR
 from basefog.publish.pages.answers import Answers
 from basefog.records.content import Series, read_only
-from basefog.records.findings import Curve, Findings, Quantity, Scatter
+from basefog.records.findings import Curve, ErrorParts, Findings, Quantity, Scatter
 from basefog.records.prose_calls import find_calls
 from publish.invented import make_findings, make_series
 
@@ -14,8 +15,9 @@ TERN, FIRST, SECOND = "tern-100/2026-04-01-b", "marl-400/2026-03-14", "marl-400/
 
 
 def measured(value: float, half: float) -> Quantity:
-    """Return a measured gradient."""
-    return Quantity(value=value, low=value - half, high=value + half, unit="1")
+    """Return a measured gradient whose error is its readings' alone."""
+    parts = ErrorParts(unshared=(half / NORMAL_FACTOR) ** 2)
+    return Quantity(value=value, low=value - half, high=value + half, unit="1", parts=parts)
 
 
 def read() -> tuple[Series, Findings]:
@@ -45,14 +47,20 @@ def test_any_two_tests_are_compared() -> None:
 
     assert said(f"{{{{ difference({two}) }}}}") == "+0.100 ± 0.050"
     assert said(f"{{{{ verdict({two}) }}}}") == "higher"
-    assert said(f"{{{{ sentence({two}) }}}}") == ("Tern 100 against Marl 400: straight line steeper (+0.100 ± 0.050).")
+    assert said(f"{{{{ sentence({two}) }}}}") == (
+        "Tern 100 against Marl 400: straight line steeper by 0.100 ± 0.050, about three quarters of a paper grade."
+    )
 
 
 def test_scatter_between_tests_counts_between_any_two() -> None:
     """With test-to-test scatter as large as the difference nothing is told apart."""
-    findings = replace(
-        read()[1], scatter={"gamma": Scatter(measure="gamma", sigma=0.1, degrees_of_freedom=5, stocks=3)}
-    )
+    findings = read()[1]
+    tests = {
+        key: replace(found, measures=dict(found.measures) | {"gamma": replace(found.measures["gamma"], scatter=0.1)})
+        for key, found in findings.tests.items()
+    }
+    scatter = Scatter(measure="gamma", sigma=0.1, degrees_of_freedom=5, source="repeats", stocks=3)
+    findings = replace(findings, tests=tests, scatter={"gamma": scatter})
 
     words = said(f'{{{{ verdict("tern-100", "{FIRST}", "gamma") }}}}', findings)
 
@@ -63,32 +71,39 @@ def test_two_tests_of_one_film_go_by_their_days() -> None:
     """A film against itself would tell nobody which test is meant."""
     sentence = said(f'{{{{ sentence("marl-400", "{FIRST}", "gamma") }}}}')
 
-    assert sentence.startswith("Marl 400’s test of 2 May 2026 against Marl 400’s test of 14 March 2026: gamma ")
+    assert sentence.startswith("Marl 400’s test of 2 May 2026 against Marl 400’s test of 14 March 2026: gamma: ")
 
 
 def test_two_tests_link_to_where_they_stand_side_by_side() -> None:
-    """The link opens the page of any two with both named."""
+    """The link opens the page of any two with both and the measure named."""
     series, findings = read()
     call = find_calls(f'{{{{ difference("tern-100", "{FIRST}", "gamma") }}}}')[0]
 
     answer = Answers(series=series, findings=findings, page="questions/x/index.html")(call)
 
-    assert f'href="../../compare/index.html#a={TERN}&amp;b={FIRST}"' in answer.inline
+    assert f'href="../../compare/index.html#a={TERN}&amp;b={FIRST}&amp;at=gamma"' in answer.inline
 
 
 @pytest.mark.parametrize(
     ("measure", "why"),
     [
-        ("shadow_match", "not measured: it is told against the reference alone"),
         (
-            "iso_speed",
-            "not measured: a rounded speed is not subtracted; the difference in speed is told in stops",
+            "matching_time",
+            "not measured: a stock's own time to match the reference's contrast is not set against another's",
         ),
+        ("mtf50", "not measured: too few steps"),
     ],
 )
 def test_what_any_two_can_not_be_compared_by(measure: str, why: str) -> None:
-    """Measures that are themselves against the reference, and the rounded speed, are not subtracted."""
-    assert said(f'{{{{ difference("tern-100", "{FIRST}", "{measure}") }}}}') == why
+    """A time of the stock's own is not subtracted, and what one of the two lacks has its own reason."""
+    series, findings = read()
+    tests = dict(findings.tests)
+    for key in (TERN, FIRST):
+        tests[key] = replace(tests[key], measures=dict(tests[key].measures) | {"matching_time": measured(7.0, 0.1)})
+    call = find_calls(f'{{{{ difference("tern-100", "{FIRST}", "{measure}") }}}}')[0]
+    answers = Answers(series=series, findings=replace(findings, tests=tests), page="questions/x/index.html")
+
+    assert answers(call).plain == why
 
 
 def test_speed_points_need_one_axis() -> None:
@@ -122,7 +137,7 @@ def test_speed_points_need_one_axis() -> None:
         replace(findings, tests={key: replace(found, curve=base) for key, found in tests.items()}),
     )
 
-    assert apart == "not measured: their log exposures have no axis in common"
+    assert apart == "not measured: both log exposures are relative, and not on the same wedge"
     assert same.startswith("0.000 ± 0.028")
 
 

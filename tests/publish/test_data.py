@@ -4,6 +4,7 @@ import csv
 import hashlib
 import io
 import json
+import math
 import re
 import zipfile
 from collections.abc import Mapping
@@ -19,11 +20,15 @@ from jsonschema import Draft4Validator, Draft202012Validator
 
 from basefog.publish.data import plan_data
 from basefog.publish.data.encoding import encode_csv, encode_json, neutralise
+from basefog.publish.data.values import comparison_json, quantity_json
+from basefog.publish.pages.quantities import format_difference
 from basefog.publish.run import run_jobs
 from basefog.publish.stops import ContentChanged
-from basefog.records.findings import Scatter
+from basefog.records.content import Wedge, read_only
+from basefog.records.findings import Comparison, Factors, Quantity, Scatter
+from basefog.records.problem import Place
 from publish.data_checks import faults_of_data
-from publish.invented import FORMULA_NAME, READINGS, make_findings, make_series, write_readings
+from publish.invented import FORMULA_NAME, READINGS, make_findings, make_series, with_repeats, write_readings
 
 STANDARDS = Path(__file__).parent / "standards"
 TERN = "data/tern-100/2026-04-01-b"
@@ -34,7 +39,10 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, bytes]:
     folder = tmp_path_factory.mktemp("series")
     series = make_series()
     write_readings(series, folder)
-    return dict(run_jobs(plan_data(series, make_findings(series), series_folder=folder)))
+    findings = make_findings(series)
+    key = TERN.removeprefix("data/")
+    findings = replace(findings, tests={**findings.tests, key: with_repeats(findings.tests[key])})
+    return dict(run_jobs(plan_data(series, findings, series_folder=folder)))
 
 
 def load(files: Mapping[str, bytes], address: str) -> Any:
@@ -47,9 +55,10 @@ def rows_of(files: Mapping[str, bytes], address: str) -> list[dict[str, str]]:
 
 def test_a_test_has_the_members_of_the_contract(files: Mapping[str, bytes]) -> None:
     """The members of contract.md stand first, in its order; the further ones follow."""
-    in_the_contract = "contract stock test current reference measures against_reference curve steps frames patches"
-    further = "departures replaces replaced_by withdrawn inputs remarks movement tone_reproduction contrast_time "
-    further += "spectrum edge_response"
+    in_the_contract = "contract stock test current reference measures pooled against_reference curve steps frames "
+    in_the_contract += "patches"
+    further = "departures replaces replaced_by withdrawn inputs remarks movement moved_from "
+    further += "exposures_repeat_stops tone_reproduction contrast_time spectrum edge_response"
 
     test = load(files, f"{TERN}.json")
 
@@ -66,6 +75,7 @@ def test_a_value_is_rounded_once_by_its_interval(files: Mapping[str, bytes]) -> 
         "value": 0.612,
         "low": 0.601,
         "high": 0.623,
+        "half": 0.011,
         "unit": "1",
         "relative_to_average": 1.046,
     }
@@ -73,6 +83,7 @@ def test_a_value_is_rounded_once_by_its_interval(files: Mapping[str, bytes]) -> 
         "value": 2.2719,
         "low": 2.2681,
         "high": 2.2757,
+        "half": 0.0038,
         "unit": "D",
         "bound": "lower",
     }
@@ -80,6 +91,7 @@ def test_a_value_is_rounded_once_by_its_interval(files: Mapping[str, bytes]) -> 
         "value": 12.35,
         "low": 11.9,
         "high": 12.8,
+        "half": 0.45,
         "unit": "1",
         "note": "from one scan",
         "at_density": 0.961,
@@ -90,7 +102,18 @@ def test_a_value_is_rounded_once_by_its_interval(files: Mapping[str, bytes]) -> 
 
 def test_a_comparison_has_interval_could_see_and_verdict(files: Mapping[str, bytes]) -> None:
     """The contract's example of a comparison, digit by digit."""
-    expected = {"difference": 0.031, "low": 0.012, "high": 0.05, "could_see": 0.019, "verdict": "higher"}
+    expected = {
+        "difference": 0.031,
+        "low": 0.012,
+        "high": 0.05,
+        "half": 0.019,
+        "could_see": 0.019,
+        "verdict": "higher",
+        "firm": True,
+        "from_reference": 0.48,
+        "counts": ["reading", "wedge", "repeats"],
+        "to_settle": {"tests": 0, "of": None},
+    }
 
     against = load(files, f"{TERN}.json")["against_reference"]
 
@@ -102,7 +125,8 @@ def test_a_comparison_has_interval_could_see_and_verdict(files: Mapping[str, byt
 
 def test_every_null_number_has_a_why(files: Mapping[str, bytes]) -> None:
     """No number is missing without a reason beside it."""
-    excused = {"replaces", "replaced_by", "withdrawn", "current", "reference"}
+    # What is firm already needs tests of nothing; a scatter that was not estimated has no degrees of freedom.
+    excused = {"replaces", "replaced_by", "withdrawn", "current", "reference", "of", "degrees_of_freedom"}
 
     def silent(value: object, path: str) -> list[str]:
         if isinstance(value, dict):
@@ -164,7 +188,7 @@ def test_frames_and_patches_keep_the_shape_of_the_contract(files: Mapping[str, b
     assert (test["frames"][2]["residual_stops"], test["frames"][2]["why"]) == (None, "too few steps")
     red, dark = test["patches"]["red"], test["patches"]["dark"]
     assert red["stops_from_grey"] == -0.412
-    assert red["against_eye"] == {"difference": 0.17, "low": 0.1, "high": 0.24}
+    assert red["against_eye"] == {"difference": 0.17, "low": 0.1, "high": 0.24, "half": 0.07}
     assert red["against_reference"]["verdict"] == "higher"
     assert (dark["stops_from_grey"], dark["why"]) == (None, "beyond the readings")
     assert dark["against_eye"] == {"difference": None, "why": "the reference was not read"}
@@ -214,30 +238,127 @@ def test_every_json_file_keeps_its_schema(files: Mapping[str, bytes], address: s
 
 
 def test_measures_say_what_comparing_two_tests_takes(tmp_path: Path) -> None:
-    """Which measures are differences already, and how far repeats scatter, as `compare` adds it under its roots."""
+    """Scatter with what told it, the factors of half an interval and of what is firm, and each wedge's own errors."""
     series = make_series()
     write_readings(series, tmp_path)
-    scatter = Scatter(measure="gamma", sigma=0.0123456789, degrees_of_freedom=4, stocks=3)
-    findings = replace(
-        make_findings(series), scatter={"gamma": scatter}, patch_scatter={"red": replace(scatter, measure="red")}
+    wedge = Wedge(
+        id="contact-21",
+        steps=("1", "2"),
+        density=read_only([0.05, 0.2]),
+        u_density=read_only([0.0101234, 0.012]),
+        place=Place(path="wedges/contact-21.csv"),
     )
+    scatter = Scatter(measure="gamma", sigma=0.0123456789, degrees_of_freedom=4, source="repeats", stocks=3)
+    factors = Factors(
+        measure="gamma", stocks=3, degrees_of_freedom=4, student=2.77644511, dunnett=3.8, any_two=4.07012345
+    )
+    findings = replace(
+        make_findings(series),
+        scatter={"gamma": scatter},
+        patch_scatter={
+            "red": replace(scatter, measure="red", relative=True, degrees_of_freedom=None, source="assumed")
+        },
+        factors={"gamma": factors},
+        patch_factors={"red": replace(factors, degrees_of_freedom=None)},
+    )
+    series = replace(series, wedges={"contact-21": wedge, "plain": replace(wedge, id="plain", u_density=None)})
     made = dict(run_jobs(plan_data(series, findings, series_folder=tmp_path)))
     measures = load(made, "data/measures.json")
     by_id = {measure["id"]: measure for measure in measures["measures"]}
-    # Student's factor at 4 degrees of freedom is 2.776.
-    expected = 2 * (2.776445 * 0.0123456789) ** 2
 
     assert Draft202012Validator(load(made, "data/schema/measures.json")).is_valid(measures)
-    assert by_id["gamma"]["scatter"] == measures["patch_scatter"]["red"]
-    assert by_id["gamma"]["scatter"]["sigma"] == 0.0123457
-    assert by_id["gamma"]["scatter"]["degrees_of_freedom"] == 4
-    assert by_id["gamma"]["scatter"]["added_variance"] == pytest.approx(expected, rel=1e-5)
-    assert "scatter" not in by_id["contrast_index"]
+    assert by_id["gamma"]["scatter"] == {
+        "sigma": 0.01235,
+        "relative": False,
+        "degrees_of_freedom": 4,
+        "from": "repeats",
+        "stocks": 3,
+    }
+    assert by_id["gamma"]["factors"] == {
+        "stocks": 3,
+        "degrees_of_freedom": 4,
+        "student": 2.77645,
+        "dunnett": 3.8,
+        "any_two": 4.07012,
+    }
+    red = measures["patch_scatter"]["red"]
+    assert (red["relative"], red["degrees_of_freedom"], red["from"]) == (True, None, "assumed")
+    assert measures["patch_factors"]["red"]["degrees_of_freedom"] is None
+    assert not {"scatter", "factors"} & set(by_id["contrast_index"])
+    assert measures["wedges"] == {"contact-21": {"1": 0.01012, "2": 0.012}}
     assert [name for name, measure in by_id.items() if measure["comparative"]] == [
         "speed_from_reference",
         "shadow_match",
         "matching_time",
     ]
+
+
+def test_a_figure_says_where_its_error_comes_from(files: Mapping[str, bytes]) -> None:
+    """Readings, wedge step by step, lamp and scatter, each as a half width or slope in the figure's own unit.
+
+    An ISO speed's parts are variances of its logarithm: at 143 a slope of 0.4 becomes 0.4 x 143 x ln 10 = 131.7.
+    """
+    test = load(files, f"{TERN}.json")
+    speed, gradient = test["measures"]["iso_speed"], test["measures"]["average_gradient"]
+
+    assert (speed["value"], speed["exact"], speed["half"]) == (160.0, 143.0, 9.0)
+    assert speed["from_readings"] == pytest.approx(1.959964 * 0.01 * 143 * math.log(10), rel=2e-4)
+    assert speed["from_wedge"]["id"] == "contact-21"
+    assert speed["from_wedge"]["by_step"] == {"7": pytest.approx(0.4 * 143 * math.log(10), rel=2e-4)}
+    assert speed["from_wedge"]["half"] == pytest.approx(1.959964 * 0.4 * 0.01 * 143 * math.log(10), rel=2e-4)
+    assert speed["from_lamp"] == {
+        "half": pytest.approx(1.959964 * 0.05 / 0.8 * 143, rel=2e-4),
+        "lux_s": 0.8,
+        "u_lux_s": 0.05,
+    }
+    assert gradient["from_readings"] == pytest.approx(1.959964 * 0.005, rel=2e-4)
+    assert (gradient["scatter"], gradient["batches"]) == (0.0123, ["2026-03-14-tank-2"])
+    assert not {"from_wedge", "from_lamp", "exact"} & set(gradient)
+    assert "from_readings" not in test["measures"]["gamma"], "nothing is told of what has no parts"
+
+
+def test_a_stock_s_figure_stands_beside_the_test_s_own(files: Mapping[str, bytes]) -> None:
+    """`pooled` has measures and patches, each with how many tests it is the mean of; the summary takes it."""
+    test = load(files, f"{TERN}.json")
+    pooled = test["pooled"]
+
+    assert pooled["average_gradient"] == {
+        "value": 0.605,
+        "low": 0.598,
+        "high": 0.612,
+        "half": 0.007,
+        "unit": "1",
+        "tests": 3,
+    } | {name: pooled["average_gradient"][name] for name in ("from_readings", "scatter", "batches")}
+    assert pooled["red"]["tests"] == 2
+    assert pooled["average_gradient"]["batches"] == ["2026-03-14-tank-2", None, None]
+    row = load(files, "data/summary.json")["stocks"][3]
+    assert row["pooled"]["average_gradient"] == pooled["average_gradient"]
+    cells = rows_of(files, "data/summary.csv")[3]
+    assert (cells["average_gradient"], cells["average_gradient_low"]) == ("0.605", "0.598")
+
+
+def test_movement_tells_what_it_moved_from(files: Mapping[str, bytes]) -> None:
+    """Measures and patches against the test before, never firm; the bracket's exposures repeat so well."""
+    test = load(files, f"{TERN}.json")
+
+    assert test["moved_from"] == "2026-03-01"
+    assert set(test["movement"]) == {"gamma", "red"}
+    assert not any("firm" in move for move in test["movement"].values())
+    assert test["exposures_repeat_stops"] == 0.071
+
+
+def test_a_verdict_that_could_go_either_way_has_the_digits_to_tell() -> None:
+    """-0.0384 with a half width of 0.0380 is lower: three decimals would say that zero is reached."""
+    near = Comparison(verdict="lower", difference=-0.0384, low=-0.0764, high=-0.0004, could_see=0.038)
+
+    data = comparison_json(near)
+
+    assert (data["difference"], data["half"], data["could_see"]) == (-0.0384, 0.038, 0.038)
+    assert (data["low"], data["high"]) == (-0.0764, -0.0004)
+    assert format_difference(near).plain == "−0.0384 ± 0.0380"
+    figure = quantity_json(Quantity(value=0.0384, low=0.0004, high=0.0764, unit="stops"))
+    assert (figure["value"], figure["half"]) == (0.0384, 0.038)
 
 
 def test_a_test_can_be_read_from_disk_as_from_a_host(files: Mapping[str, bytes]) -> None:
@@ -246,11 +367,11 @@ def test_a_test_can_be_read_from_disk_as_from_a_host(files: Mapping[str, bytes])
     taken = json.loads(script.removeprefix("takeTest(").removesuffix(");\n"))
     whole = load(files, f"{TERN}.json")
 
-    assert list(taken) == ["stock", "test", "measures", "curve", "patches"]
+    assert list(taken) == ["stock", "test", "measures", "pooled", "against_reference", "curve", "patches"]
     assert taken["measures"] == whole["measures"]
     assert taken["curve"] == {name: value for name, value in whole["curve"].items() if name != "gradient"}
     assert taken["patches"]["red"] == {
-        name: value for name, value in whole["patches"]["red"].items() if not name.startswith("against_")
+        name: value for name, value in whole["patches"]["red"].items() if not name.startswith("against_eye")
     }
 
 
@@ -259,13 +380,21 @@ def test_a_test_can_be_read_from_disk_as_from_a_host(files: Mapping[str, bytes])
     [
         lambda test: test["measures"].update(gloss={"value": 1.0, "unit": "1"}),
         lambda test: test["measures"]["gamma"].update(value="0.6"),
-        lambda test: test["measures"]["iso_speed"].pop("why"),
+        lambda test: test["measures"]["mtf50"].pop("why"),
         lambda test: test["against_reference"]["gamma"].update(verdict="better"),
         lambda test: test["patches"]["dark"].pop("why"),
         lambda test: test["curve"].pop("gradient"),
         lambda test: test.pop("inputs"),
         lambda test: test.update(test="2026-03-14-a"),
         lambda test: test["frames"][0].update(chosen="yes"),
+        lambda test: test["measures"]["iso_speed"]["from_wedge"].pop("by_step"),
+        lambda test: test["measures"]["iso_speed"]["from_lamp"].update(u_lux_s=None),
+        lambda test: test["measures"]["average_gradient"].update(batches="2026-03-14-tank-2"),
+        lambda test: test["pooled"]["average_gradient"].pop("tests"),
+        lambda test: test["against_reference"]["gamma"].update(counts=["luck"]),
+        lambda test: test["against_reference"]["gamma"]["to_settle"].update(of="maker"),
+        lambda test: test["movement"]["gamma"].pop("verdict"),
+        lambda test: test.update(moved_from="2026-03"),
     ],
 )
 def test_the_schema_refuses_what_the_contract_does_not_allow(files: Mapping[str, bytes], spoil: Any) -> None:

@@ -1,20 +1,24 @@
 """The pages of the demo series: all say that its data are invented, and none is heavy or broken."""
 
 import gzip
+import re
 from collections.abc import Mapping
 from pathlib import Path
 from posixpath import dirname, join, normpath
+from typing import Any
 
 import pytest
 
-from basefog.measure import measure_series
+from basefog.judge import find_findings
 from basefog.publish.data import plan_data
+from basefog.publish.data.test_json import render_test_json
 from basefog.publish.pages import plan_pages
 from basefog.publish.run import run_jobs
 from basefog.publish.theme import load_theme
 from basefog.read import read_series
 from basefog.records.content import Series
 from basefog.records.findings import Findings
+from basefog.records.vocabulary import MEASURE_BY_ID
 from publish.data_checks import faults_of_data
 from publish.page_checks import elements, faults_of_page, parse_strictly, text_of
 from publish.page_series import THEME_FOLDER
@@ -26,7 +30,7 @@ CONTENT = Path(__file__).parents[2] / "content"
 def demo() -> tuple[Series, Findings]:
     series = read_series(CONTENT).series
     assert series is not None
-    return series, measure_series(series)
+    return series, find_findings(series, {})
 
 
 @pytest.fixture(scope="module")
@@ -49,6 +53,56 @@ def test_every_page_says_that_the_data_are_invented(files: Mapping[str, bytes]) 
     assert len(pages) > 25
     for name in pages:
         assert "invented" in text_of(elements(parse_strictly(files[name]), "footer")[0]), name
+
+
+def test_no_sentence_has_a_bracket_within_a_bracket(files: Mapping[str, bytes]) -> None:
+    """On every page of the demo, in paragraphs, cells, lists and headings."""
+    nested = [
+        (name, text_of(element))
+        for name, data in sorted(files.items())
+        if name.endswith(".html")
+        for kind in ("p", "li", "dd", "td", "th", "h1", "h2", "h3", "figcaption")
+        for element in elements(parse_strictly(data), kind)
+        if re.search(r"\([^()]*\([^()]*\)", text_of(element))
+    ]
+
+    assert nested == []
+
+
+def test_one_number_has_one_error(demo: tuple[Series, Findings], files: Mapping[str, bytes]) -> None:
+    """What stands after the sign in a page's table of measures is the half width that the data publish."""
+    series, findings = demo
+    data = {
+        test.key: render_test_json(series, test, findings.tests[test.key])
+        for stock in series.stocks
+        for test in stock.tests
+    }
+    checked = 0
+    for slug in ("mossend-100", "corvane-200"):
+        key = f"{slug}/{series.stock(slug).current}"
+        address = f"stocks/{slug}/index.html" if slug == "mossend-100" else f"stocks/{key}/index.html"
+        if address not in files:
+            continue
+        halves = halves_of(data[key]) | halves_of(data[str(findings.reference)])
+        for row in elements(parse_strictly(files[address]), "tr"):
+            spreads = [text_of(span) for span in elements(row, "span") if span.get("class") == "spread"]
+            for spread in spreads if row.get("id") in MEASURE_BY_ID else ():
+                number = re.match(r"± ([\d.]+)", spread)
+                assert number is not None, spread
+                assert (row.get("id"), float(number[1])) in halves, (address, row.get("id"), spread)
+                checked += 1
+
+    assert checked > 30
+
+
+def halves_of(test: Any) -> set[tuple[str, float]]:
+    """Return every published half width of a test with its measure."""
+    return {
+        (name, part["half"])
+        for group in ("measures", "pooled", "against_reference")
+        for name, part in test.get(group, {}).items()
+        if "half" in part
+    }
 
 
 def test_every_page_keeps_the_rules_of_all_pages(files: Mapping[str, bytes]) -> None:

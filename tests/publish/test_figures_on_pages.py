@@ -1,4 +1,4 @@
-"""Figures that stand together: decimals by column and row, speeds of the standard scale, enlarging exposures."""
+"""Figures that stand together: two digits of each one's error, means, standard speeds, enlarging exposures."""
 
 from dataclasses import replace
 
@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from basefog.publish.pages.measure_rows import rows_of_measures, rows_of_patches
 from basefog.publish.pages.page_of_summary import page_of_summary
 from basefog.publish.pages.printing import printing_of
-from basefog.publish.pages.quantities import decimals_of_column, decimals_of_row, format_difference, format_quantity
+from basefog.publish.pages.quantities import format_difference, format_quantity
 from basefog.records.content import Enlarging, Series
 from basefog.records.findings import Comparison, Findings, Quantity, TestFindings
 from basefog.records.numbers import MINUS, PLUS_MINUS
@@ -22,10 +22,6 @@ def quantity(value: float, half: float, unit: str = "1") -> Quantity:
     return Quantity(value=value, low=value - half, high=value + half, unit=unit)
 
 
-def decimals(text: str) -> int:
-    return len(text.partition(".")[2])
-
-
 def found_with(measure: str, found: Quantity, reference: Quantity) -> tuple[Series, Findings]:
     """Return the invented series where a stock and the reference have one measure."""
     series = make_series()
@@ -36,23 +32,27 @@ def found_with(measure: str, found: Quantity, reference: Quantity) -> tuple[Seri
     return series, replace(findings, tests=tests)
 
 
-def test_figures_side_by_side_have_equal_decimals() -> None:
-    """0.2433 ± 0.0091 beside 0.231 ± 0.010 stands as 0.243 ± 0.009: no figure has more digits than the least sure."""
+def test_every_figure_of_a_row_has_two_digits_of_its_own_error() -> None:
+    """0.231 ± 0.010 beside 0.2433 ± 0.0091: each as it stands on its own test's page, and so does their difference."""
     series, findings = found_with("contrast_index", quantity(0.231, 0.010), quantity(0.2433, 0.0091))
-    apart = Comparison(verdict="lower", difference=-0.0123, low=-0.026, high=0.0012, could_see=0.0136)
+    apart = Comparison(
+        verdict="no measurable difference", difference=-0.0123, low=-0.0259, high=0.0013, could_see=0.0136
+    )
     found = replace(findings.tests[KEY], against_reference={"contrast_index": apart})
     [row] = [row for row in rows_of_measures(found, findings.of_reference) if row.id == "contrast_index"]
 
     assert row.reference is not None
     assert row.difference is not None
+    assert row.verdict is not None
     assert row.quantity.plain == "0.231 ± 0.010"
-    assert row.reference.plain == "0.243 ± 0.009"
+    assert row.reference.plain == "0.2433 ± 0.0091"
     assert row.difference.plain == "−0.012 ± 0.014"
+    assert row.verdict.limit == "0.014"
     assert series.reference == "marl-400"
 
 
-def test_a_column_has_equal_decimals() -> None:
-    """In the summary all values of one measure are read down one decimal point."""
+def test_the_summary_tells_each_figure_as_its_own_page_does() -> None:
+    """In the summary, too, a figure has two digits of its own error."""
     series, findings = found_with("average_gradient", quantity(0.6, 0.0097), quantity(0.7, 0.034))
     page = page_of_summary(series, findings)
     cells = [
@@ -61,33 +61,39 @@ def test_a_column_has_equal_decimals() -> None:
 
     assert [(cell.quantity.value, cell.quantity.spread) for cell in cells] == [
         ("0.700", "± 0.034"),
-        ("0.600", "± 0.010"),
+        ("0.6000", "± 0.0097"),
     ]
 
 
-def test_patches_have_equal_decimals() -> None:
-    """All columns of the patches' table are in stops, and share their decimals."""
+def test_a_mean_is_told_with_what_the_test_alone_gave() -> None:
+    """A stock with repeats is judged by their mean, which stands in the table; this test's own stands beneath it."""
     series = make_series()
-    [row] = [row for row in rows_of_patches(make_findings(series).tests[KEY], series) if row.id == "red"]
+    found = make_findings(series).tests[KEY]
+    own, mean = quantity(0.62, 0.02), replace(quantity(0.60, 0.012), tests=3)
+    red = replace(found.patches["red"], pooled=replace(quantity(-0.40, 0.05, "stops"), tests=2))
+    found = replace(
+        found,
+        measures={**found.measures, "gamma": own},
+        pooled={"gamma": mean},
+        patches={**found.patches, "red": red},
+    )
+    [gamma] = [row for row in rows_of_measures(found, None) if row.id == "gamma"]
+    [patch] = [row for row in rows_of_patches(found, series) if row.id == "red"]
 
-    values = [row.stops_from_grey.value, row.against_eye.value, row.against_reference.value]
-    assert len({decimals(value) for value in values}) == 1
-
-
-def test_a_sure_figure_keeps_a_digit_of_its_uncertainty() -> None:
-    """Beside a very unsure figure a sure one is still shown with an uncertainty that is not nothing."""
-    for rule in (decimals_of_row, decimals_of_column):
-        places = rule([0.8, 0.004, 0.9])
-        assert places == 3
-        assert format_quantity(quantity(1.2345, 0.004), decimals=places).spread == "± 0.004"
+    assert (gamma.quantity.plain, gamma.quantity.note) == (
+        "0.600 ± 0.012",
+        "mean of 3 tests; this test alone 0.620 ± 0.020",
+    )
+    assert patch.stops_from_grey.plain == "−0.400 ± 0.050 stops"
+    assert patch.stops_from_grey.note.startswith("mean of 2 tests; this test alone −0.412 ± 0.070")
 
 
 def test_a_standard_speed_tells_what_it_was_rounded_from() -> None:
-    """143 is nearest 160 in logarithm, beyond its own interval: the words say what lies in the interval."""
-    speed = Quantity(value=160.0, low=134.2, high=152.1, unit="ISO")
-    corrected = Quantity(value=143.38, low=134.2, high=152.1, unit="ISO")
+    """143 is nearest 160 in logarithm, beyond its own interval: what was found stands first, then the speed."""
+    speed = Quantity(value=160.0, low=134.2, high=152.1, unit="ISO", exact=143.0)
+    corrected = Quantity(value=143.38, low=134.2, high=152.1, unit="ISO", exact=143.38)
 
-    assert format_quantity(speed).plain == "160 (0.80/H lies between 134 and 152)"
+    assert format_quantity(speed).plain == "143.0 ± 8.9, rounds to 160"
     assert format_quantity(corrected).plain == "143.4 ± 8.9"
 
 

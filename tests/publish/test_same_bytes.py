@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from basefog.measure import measure_series
+from basefog.judge import find_findings
 from basefog.publish import plan_site
 from basefog.publish.marker import MARKER_NAME
 from basefog.publish.run import run_jobs
@@ -102,7 +102,7 @@ def few_of_the_demo() -> Series:
 
 def test_what_linear_algebra_leaves_open_changes_no_file(few_of_the_demo: Series) -> None:
     """Every float of the demo's findings moved by 1e-11 of itself, as kernels of several processors do."""
-    findings = furnish_from_scans(measure_series(few_of_the_demo))
+    findings = furnish_from_scans(find_findings(few_of_the_demo, {}))
 
     assert names_that_differ(few_of_the_demo, findings, CONTENT, range(2)) == []
 

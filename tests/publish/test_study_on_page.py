@@ -132,15 +132,15 @@ def test_the_kept_study_can_be_told() -> None:
 
 
 def test_the_scatter_of_repeats_is_told_with_its_units() -> None:
-    """Measures and patches alike, each with the unit of its standard deviation, and what is counted twice."""
+    """Measures and patches alike, each with its unit, its degrees of freedom and what told it."""
     series = make_series()
-    of_measure = Scatter(measure="useful_range", sigma=0.0271, degrees_of_freedom=4, stocks=3)
-    of_patch = Scatter(measure="red", sigma=0.0512, degrees_of_freedom=5, stocks=4)
+    of_measure = Scatter(measure="useful_range", sigma=0.0271, degrees_of_freedom=4, source="repeats", stocks=3)
+    of_patch = Scatter(measure="red", sigma=0.0512, degrees_of_freedom=5, source="repeats", stocks=4)
     findings = replace(make_findings(series), scatter={"useful_range": of_measure}, patch_scatter={"red": of_patch})
 
     rows = page_of_method(series, findings).scatter
 
-    assert [(row.measure, row.unit, row.sigma, row.degrees_of_freedom, row.stocks) for row in rows] == [
-        ("Useful range", "stops", "0.027", 4, 3),
-        ("Patch Red, from grey", "stops", "0.051", 5, 4),
+    assert [(row.measure, row.unit, row.sigma, row.degrees_of_freedom, row.told_by) for row in rows] == [
+        ("Useful range", "stops", "0.027", "4", "repeats of 3 stocks"),
+        ("Patch Red, from grey", "stops", "0.051", "5", "repeats of 4 stocks"),
     ]

@@ -8,6 +8,15 @@ FALLBACK_DECIMALS = 3
 
 MOST_DECIMALS = 9
 
+_MORE_DECIMALS = 2
+"""So many more than usual are written where fewer would hide on which side of zero an interval lies."""
+
+_LOPSIDED = 0.15
+"""From this share of the half width on, an interval is told by its ends: a plus-minus would hide that it leans."""
+
+_NOTHING = 1e-12
+"""Below this a difference of rounded figures is none."""
+
 SPARE_DECIMALS = 5
 """How many decimals more than are wanted a value is rounded to first, see `settle`."""
 
@@ -25,6 +34,44 @@ def decimals_for(half_width: float | None) -> int:
     # The uncertainty itself is rounded to two digits first, so that 0.0999 counts as 0.10.
     exponent = int(f"{round_to_digits(half_width, 2):e}".partition("e")[2])
     return max(0, min(MOST_DECIMALS, 1 - exponent))
+
+
+def decimals_of_interval(value: float, low: float, high: float) -> int:
+    """Return how many decimals a value and half the width of its interval are written with, on pages and in data alike.
+
+    Those of `decimals_for`, and up to two more where fewer would hide on which side of zero the interval lies: that is
+    what a verdict rests on.
+
+    >>> decimals_of_interval(0.0384, 0.0004, 0.0764), decimals_of_interval(0.0384, 0.0184, 0.0584)
+    (4, 3)
+    """
+    half = (high - low) / 2
+    least = decimals_for(half)
+    by_ends = is_lopsided(value, low, high)
+    for places in range(least, least + _MORE_DECIMALS + 1):
+        middle, width = round_to(value, places), round_to(half, places)
+        shown = (round_to(low, places), round_to(high, places)) if by_ends else (middle - width, middle + width)
+        if _side_of_zero(*shown) == _side_of_zero(low, high):
+            break
+    return places
+
+
+def is_lopsided(value: float, low: float, high: float) -> bool:
+    """Tell whether a plus-minus would hide how an interval lies about its value, so that its ends must be told.
+
+    >>> is_lopsided(0.5, 0.4, 0.6), is_lopsided(0.5, 0.45, 0.8)
+    (False, True)
+    """
+    half = (high - low) / 2
+    if not has_width(half):
+        return False
+    leans = settle(abs((high + low) / 2 - value) / half, 3) > _LOPSIDED
+    return leans or _side_of_zero(value - half, value + half) != _side_of_zero(low, high)
+
+
+def _side_of_zero(low: float, high: float) -> int:
+    """Return 1 where all of an interval lies above zero, -1 where below, 0 where it reaches it."""
+    return int(low > _NOTHING) - int(high < -_NOTHING)
 
 
 def has_width(half_width: float) -> bool:

@@ -115,11 +115,16 @@ def describe_frame_chart(
     if match is not None and match.value is not None and reference is not None and reference.key != test.key:
         stops = str(format_value(match)).removeprefix(MINUS)
         said += f" For equal shadows {name} needs {stops} stops {'more' if match.value > 0 else 'less'} light."
-    left_out = [] if test.bracket is None else [reading for reading in test.bracket.readings if reading.left_out]
-    if left_out:
-        names = patch_names or {}
-        told = ", ".join(f"{names.get(one.patch, one.patch)} on frame {one.frame}" for one in left_out)
-        said += f" Left out, for they do not fit the others: {told}."
+    return said + _say_misfits(test.bracket, patch_names or {})
+
+
+def _say_misfits(bracket: BracketFit | None, names: Mapping[str, str]) -> str:
+    """Return which readings do not fit the others: those left out, and those that too few others would replace."""
+    misfits = [] if bracket is None else [reading for reading in bracket.readings if reading.left_out]
+    said = ""
+    for kept, words in ((False, "Left out, not fitting the others"), (True, "Not fitting the others, but kept")):
+        told = [f"{names.get(one.patch, one.patch)} on frame {one.frame}" for one in misfits if one.used == kept]
+        said += f" {words}: {', '.join(told)}." if told else ""
     return said
 
 
@@ -160,7 +165,7 @@ def _readings(bracket: BracketFit | None, *, used: bool, patch: str | None = Non
     return [
         (reading.stops, reading.density - bracket.base)
         for reading in bracket.readings
-        if (reading.used if used else reading.left_out) and patch in {None, reading.patch}
+        if (reading.used if used else reading.left_out and not reading.used) and patch in {None, reading.patch}
     ]
 
 
@@ -199,11 +204,15 @@ def _draw_lines(
     shadow = None if bracket is None else bracket.shadow_patch
     for line in lines:
         x, y = _inside(line, plot.scale)
+        if not x.size:
+            continue
         words = names.get(line.patch, line.patch)
         kind = "stock-curve" if line.patch == shadow else "stock-line"
         plot.curve(x, y, kind, of=name if line.patch == shadow else f"{words} on {name}")
     for line in lines:
         x, y = _inside(line, plot.scale)
+        if not x.size:
+            continue
         words = names.get(line.patch, line.patch)
         x_px, y_px = plot.scale.x_px(float(x[-1])) + 5, plot.scale.y_px(float(y[-1])) + SMALL_TEXT_PX / 3
         beside = [Spot(x_px=x_px, y_px=y_px + aside) for aside in (0.0, -6.0, 6.0, -11.0, 11.0)]

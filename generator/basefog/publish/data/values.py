@@ -1,9 +1,10 @@
 """Quantities, comparisons and arrays as the data files give them: rounded here, once.
 
-A value and its interval keep one digit beyond the first significant digit of half the interval's width. Where no
-interval is known, and in arrays, the decimals are fixed: `CURVE_DECIMALS` for log exposure, density and gradient (the
-band of a good curve is a few thousandths wide), `STOPS_DECIMALS` for stops and `DENSITY_DECIMALS` for densities that
-stand alone. Readings are never rounded.
+A value and its interval keep one digit beyond the first significant digit of half the interval's width, and one or two
+more where fewer would hide on which side of zero the interval lies: what pages show after the sign is `half` as it is.
+Where no interval is known, and in arrays, the decimals are fixed: `CURVE_DECIMALS` for log exposure, density and
+gradient (the band of a good curve is a few thousandths wide), `STOPS_DECIMALS` for stops and `DENSITY_DECIMALS` for
+densities that stand alone. Readings are never rounded.
 """
 
 import math
@@ -13,7 +14,7 @@ from typing import Final
 from basefog.measure.resampling import NORMAL_FACTOR
 from basefog.records.content import FloatArray
 from basefog.records.findings import Comparison, ErrorParts, Quantity
-from basefog.records.numbers import decimals_for, round_to, round_to_digits
+from basefog.records.numbers import decimals_for, decimals_of_interval, round_to, round_to_digits
 from basefog.records.vocabulary import MEASURE_BY_ID
 
 CURVE_DECIMALS: Final = 4
@@ -38,19 +39,21 @@ def quantity_json(quantity: Quantity) -> Json:
     >>> quantity_json(Quantity(value=None, low=None, high=None, unit="ISO", why="log exposure is relative"))
     {'value': None, 'why': 'log exposure is relative'}
     """
-    half = quantity.half_width
+    places = decimals_for(quantity.half_width)
     if quantity.value is None:
         data: Json = {"value": None, "why": quantity.why or "not measured"}
     else:
-        data = {"value": rounded(quantity.value, half)}
-        data |= _interval(quantity.low, quantity.high, half)
+        exact = quantity.value if quantity.exact is None else quantity.exact
+        places = _places(exact, quantity.low, quantity.high)
+        data = {"value": round_to(quantity.value, places)}
+        data |= _interval(quantity.low, quantity.high, places)
         data["unit"] = quantity.unit
         data |= _given(why=quantity.why, bound=quantity.bound)
     data |= _given(note=quantity.note)
     if quantity.at_density is not None:
         data["at_density"] = round_to(quantity.at_density, DENSITY_DECIMALS)
     if quantity.as_read is not None:
-        data["as_read"] = rounded(quantity.as_read, half)
+        data["as_read"] = round_to(quantity.as_read, places)
     if quantity.relative_to_average is not None:
         data["relative_to_average"] = round_to(quantity.relative_to_average, 3)
     return data if quantity.value is None else data | _error_json(quantity)
@@ -112,7 +115,8 @@ def comparison_json(comparison: Comparison, unit: str | None = None) -> Json:
     """
     data = difference_json(comparison)
     if comparison.could_see is not None and comparison.difference is not None:
-        data["could_see"] = rounded(comparison.could_see, _half(comparison))
+        places = _places(comparison.difference, comparison.low, comparison.high, comparison.could_see)
+        data["could_see"] = round_to(comparison.could_see, places)
     why = data.pop("why", None)
     data["verdict"] = comparison.verdict
     if why is not None:
@@ -136,8 +140,8 @@ def difference_json(comparison: Comparison) -> Json:
     """Return a difference with its interval alone, or null and why."""
     if comparison.difference is None:
         return {"difference": None, "why": comparison.why or "not measured"}
-    half = _half(comparison)
-    return {"difference": rounded(comparison.difference, half), **_interval(comparison.low, comparison.high, half)}
+    places = _places(comparison.difference, comparison.low, comparison.high, comparison.could_see)
+    return {"difference": round_to(comparison.difference, places)} | _interval(comparison.low, comparison.high, places)
 
 
 def measures_json(measures: Mapping[str, Quantity]) -> Json:
@@ -150,27 +154,20 @@ def comparisons_json(comparisons: Mapping[str, Comparison]) -> Json:
     return {name: comparison_json(found, MEASURE_BY_ID[name].unit) for name, found in comparisons.items()}
 
 
-def rounded(value: float, half_width: float | None) -> float:
-    """Return a value rounded by half the width of its interval."""
-    return round_to(value, decimals_for(half_width))
-
-
 def array_json(values: FloatArray, decimals: int = CURVE_DECIMALS) -> list[float]:
     """Return an array rounded to fixed decimals."""
     return [round_to(float(value), decimals) for value in values]
 
 
-def _interval(low: float | None, high: float | None, half: float | None) -> Json:
+def _interval(low: float | None, high: float | None, places: int) -> Json:
     if low is None or high is None:
         return {}
-    ends: Json = {"low": rounded(low, half), "high": rounded(high, half)}
-    return ends if half is None else ends | {"half": rounded(half, half)}
+    return {"low": round_to(low, places), "high": round_to(high, places), "half": round_to((high - low) / 2, places)}
 
 
-def _half(comparison: Comparison) -> float | None:
-    if comparison.low is None or comparison.high is None:
-        return comparison.could_see
-    return (comparison.high - comparison.low) / 2
+def _places(value: float, low: float | None, high: float | None, half_width: float | None = None) -> int:
+    """Return the decimals of a value and its interval, by half its width where its ends are not known."""
+    return decimals_for(half_width) if low is None or high is None else decimals_of_interval(value, low, high)
 
 
 def _given(**members: str | None) -> Json:

@@ -99,6 +99,8 @@ class Answers:
         other: TestFindings | None,
     ) -> str:
         """Return a whole sentence: who is set against whom, and what came of it."""
+        if called[0] == called[1]:
+            return f"{called[0]}: {comparison.why}."
         if what in found.patches:
             names = {patch.id: patch.name for patch in self.series.patches}
             clause = say_patch(names[what], comparison)

@@ -114,8 +114,8 @@ def fit_description(words: str, more: str = "") -> str:
 
     A long one ends after a sentence, else after a clause, else after a word; a short one is followed by `more`.
 
-    >>> fit_description("Two thirds of a stop slower; contrast and shadow separation no different; " + "words " * 30)
-    'Two thirds of a stop slower; contrast and shadow separation no different.'
+    >>> fit_description("Two thirds of a stop slower; contrast and gamma: no measurable difference; " + "words " * 30)
+    'Two thirds of a stop slower; contrast and gamma: no measurable difference.'
     >>> fit_description("Hello.", "One reference film, one protocol, and every stock.")
     'Hello. One reference film, one protocol, and every stock.'
     """

@@ -7,7 +7,7 @@ from basefog.publish.pages.quantities import (
     UNIT_LABELS,
     QuantityText,
     format_difference,
-    format_half,
+    format_limit,
     format_quantity,
     tidy,
 )
@@ -174,7 +174,7 @@ def verdict_text(
         return VerdictText(
             standing=standing,
             words=SAME,
-            limit="" if limit is None else f"{format_half(limit)} {unit}".strip(),
+            limit=f"{format_limit(comparison)} {unit}".strip() if limit is not None else "",
             trade=trade(limit) if trade and limit is not None else "",
             counts=counts,
             settle=settle,

@@ -1,6 +1,6 @@
 """What a retest or a repeat changed, in a sentence: what moved most for its error comes first."""
 
-from basefog.publish.pages.names import name_test
+from basefog.publish.pages.names import in_a_sentence, name_test
 from basefog.publish.pages.quantities import format_difference, format_quantity
 from basefog.publish.pages.words import standing_of
 from basefog.records.content import Series, Test
@@ -27,7 +27,7 @@ def say_movement(series: Series, findings: Findings, test: Test) -> str:
     moves: list[tuple[float, str]] = []
     for name, move in found.movement.items():
         if name not in _TELLS_THE_SAME:
-            told = _tell(MEASURE_BY_ID[name].name.lower(), move, before.measures[name], found.measures[name])
+            told = _tell(in_a_sentence(MEASURE_BY_ID[name].name), move, before.measures[name], found.measures[name])
             moves += [] if told is None else [told]
     for patch, move in found.patch_movement.items():
         pair = before.patches[patch].stops_from_grey, found.patches[patch].stops_from_grey
@@ -53,5 +53,5 @@ def _tell(name: str, move: Comparison, old: Quantity, new: Quantity) -> tuple[fl
     size = format_difference(move)
     return (
         abs(move.difference) / move.could_see,
-        f"{name} from {values[0]} to {values[1]}{unit} ({size.value} {size.spread})",
+        f"{name} from {values[0]} to {values[1]}{unit} ({size.value} {size.spread.strip('()')})",
     )

@@ -10,6 +10,15 @@ def name_test(test: Test) -> str:
     return format_date(test.date) + (f" ({letter})" if letter else "")
 
 
+def in_a_sentence(name: str) -> str:
+    """Return a measure's name for the middle of a sentence: what is written in capitals stays so.
+
+    >>> in_a_sentence("Base plus fog"), in_a_sentence("ISO speed"), in_a_sentence("MTF50")
+    ('base plus fog', 'ISO speed', 'MTF50')
+    """
+    return name if name[:2].isupper() else name[:1].lower() + name[1:]
+
+
 def name_pair(series: Series, stock: Stock, test: Test) -> tuple[str, str]:
     """Return what a test and the reference's current test are called beside each other.
 

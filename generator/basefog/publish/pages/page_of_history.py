@@ -6,7 +6,7 @@ from basefog.publish.addresses import address_of_any_two, address_of_stock, addr
 from basefog.publish.pages.frame import Link, format_date
 from basefog.publish.pages.measure_rows import address_of_definition
 from basefog.publish.pages.names import name_test
-from basefog.publish.pages.quantities import QuantityText, format_difference, format_half, tidy
+from basefog.publish.pages.quantities import QuantityText, format_difference, format_limit, tidy
 from basefog.publish.pages.words import Standing, standing_of
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Comparison, Findings
@@ -136,13 +136,12 @@ def _entry(series: Series, findings: Findings, stock: Stock, test: Test) -> Hist
 
 
 def _move(name: str, address: str, comparison: Comparison) -> Move:
-    limit = comparison.could_see
     return Move(
         name=name,
         definition_address=address,
         difference=format_difference(comparison),
         standing=standing_of(comparison),
-        could_see="" if limit is None else format_half(limit),
+        could_see=format_limit(comparison),
     )
 
 

@@ -14,8 +14,14 @@ from basefog.publish.pages.page_of_summary import format_unit
 from basefog.publish.pages.quantities import tidy
 from basefog.records.content import Series
 from basefog.records.findings import BatchFinding, Findings, Scatter
-from basefog.records.numbers import format_number
+from basefog.records.numbers import fixed, format_number
 from basefog.records.vocabulary import MEASURE_BY_ID, MEASURES
+
+CHANCE = 0.05
+"""Of a difference where there is none: what an interval that holds the true value 95 times in 100 leaves."""
+
+_MANY = 200
+"""From so many verdicts on, what chance alone would give is told in whole ones."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -80,11 +86,25 @@ class BatchRow:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class VerdictCounts:
+    """How many stocks' figures were compared with the reference's, how many differ, and how many of those are firm.
+
+    `by_chance` is how many differences chance alone would give if no films differed, in words.
+    """
+
+    made: int
+    differences: int
+    firm: int
+    by_chance: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class MethodPage:
     """Template variable `view` of `method.html`.
 
     `study_found` is what simulation told of the curve's intervals, in a sentence, and `study` the page that tells the
-    whole of it.
+    whole of it. `repeats_tell` says that repeats told the scatter of any measure or patch; `held` is what the
+    comparison holds fixed, empty where the series does not say.
     """
 
     reference: Link | None
@@ -99,6 +119,9 @@ class MethodPage:
     measures: tuple[DefinedMeasure, ...]
     study_found: str
     study: Link
+    counts: VerdictCounts
+    repeats_tell: bool
+    held: str
     strips: Chart | None = None
 
 
@@ -130,6 +153,32 @@ def page_of_method(series: Series, findings: Findings, study_found: str = "") ->
         ),
         study_found=study_found,
         study=Link(label="How well the curve tells", address=STUDY),
+        counts=count_verdicts(findings),
+        repeats_tell=any(
+            one.source == "repeats" for one in [*findings.scatter.values(), *findings.patch_scatter.values()]
+        ),
+        held=tidy(series.protocol.development),
+    )
+
+
+def count_verdicts(findings: Findings) -> VerdictCounts:
+    """Return how many verdicts on stocks' figures there are, measures and patches alike."""
+    made = [
+        comparison
+        for test in findings.tests.values()
+        if test.current
+        for comparison in [
+            *test.against_reference.values(),
+            *(patch.against_reference for patch in test.patches.values()),
+        ]
+        if comparison.difference is not None
+    ]
+    differences = [comparison for comparison in made if comparison.verdict in {"higher", "lower"}]
+    return VerdictCounts(
+        made=len(made),
+        differences=len(differences),
+        firm=sum(comparison.firm is True for comparison in differences),
+        by_chance=fixed(CHANCE * len(made), 0 if len(made) >= _MANY else 1),
     )
 
 
@@ -155,8 +204,10 @@ def _scatter_rows(series: Series, findings: Findings) -> tuple[ScatterRow, ...]:
 
 
 def _format_sigma(scatter: Scatter) -> str:
-    if scatter.relative:
+    if scatter.relative and scatter.sigma > 0:
         return f"{format_number(100 * scatter.sigma, 1)} %"
+    if scatter.sigma == 0:
+        return "no more than reading error"
     return format_number(scatter.sigma, 3) + (" in density" if scatter.by_gradient else "")
 
 
@@ -207,12 +258,14 @@ def _protocol(series: Series) -> tuple[MethodFact, ...]:
         "Lighting": protocol.lighting,
         "Developer": protocol.developer,
         "Temperature": with_unit(protocol.temperature_c, "°C"),
+        "Development": tidy(protocol.development),
         "Bracket": None
         if protocol.bracket_step_stops is None
         else f"frames {_stops(protocol.bracket_step_stops)} apart",
         "Wedge": exposure.wedge,
         "Wedge exposure": with_unit(exposure.lux_s, "lux s with no wedge in the beam")
         or ("not known in lux seconds: the exposure axis is relative" if exposure.wedge else None),
+        "Its standard uncertainty": with_unit(exposure.u_lux_s, "lux s"),
         "Densitometer": series.densitometer.reads,
         "Paper": enlarging.paper,
         "Magnification": with_unit(enlarging.magnification, "times"),
@@ -232,7 +285,7 @@ def _stops(stops: float) -> str:
 def _patches(series: Series) -> tuple[PatchFact, ...]:
     roles = {
         series.protocol.grey_patch: "the patch all others are measured from",
-        series.protocol.shadow_patch: "its density picks the frame",
+        series.protocol.shadow_patch: "its density matches the frames",
     }
     return tuple(
         PatchFact(

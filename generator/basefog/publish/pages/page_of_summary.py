@@ -10,7 +10,7 @@ from markupsafe import Markup
 from basefog.picture import compute_strip_greys
 from basefog.publish.addresses import ANY_TWO, address_of_history, address_of_stock
 from basefog.publish.pages.frame import NOTHING, Link
-from basefog.publish.pages.measure_rows import SIGNED, address_of_definition, verdict_text
+from basefog.publish.pages.measure_rows import SIGNED, TURNED, address_of_definition, verdict_text
 from basefog.publish.pages.quantities import QuantityText, format_quantity
 from basefog.publish.pages.summary_block import Standings, render_block, standings_of
 from basefog.publish.pages.words import SIDES, Standing
@@ -269,7 +269,7 @@ def _cell(found: TestFindings, column: Column) -> Cell:
     standing: Standing = "unknown"
     if comparison is not None:
         higher, lower = SIDES.get(column.id, ("higher", "lower"))
-        verdict = verdict_text(comparison, higher=higher, lower=lower)
+        verdict = verdict_text(comparison, higher=higher, lower=lower, turned=column.id in TURNED)
         standing, words = verdict.standing, verdict.words
     return Cell(
         column=column,
@@ -322,7 +322,8 @@ def _measure_block(column: Column, standings: Standings, cells: Sequence[Cell]) 
         block["from"], block["to"] = zip(*(place or (0, 0) for place in standings.places), strict=True)
     if column.extra:
         block["label"] = column.label
-        block["signs"] = dict(zip("▲▼", SIDES.get(column.id, ("higher", "lower")), strict=True))
+        marks = "▼▲" if column.id in TURNED else "▲▼"
+        block["signs"] = dict(zip(marks, SIDES.get(column.id, ("higher", "lower")), strict=True))
         block["text"] = "|".join(cell.text for cell in cells)
     return block
 

@@ -8,24 +8,15 @@ from basefog.records.findings import Comparison, Quantity
 from basefog.records.numbers import (
     PLUS_MINUS,
     decimals_for,
+    decimals_of_interval,
     format_number,
     has_width,
-    round_to,
+    is_lopsided,
     round_to_digits,
-    settle,
 )
 
 UNIT_LABELS: Final = {"D": "", "1": "", "um": "µm", "ISO": ""}
 """Units that pages write otherwise than data files do; density and ratios stand without one."""
-
-_MORE_DECIMALS = 2
-"""So many more than usual are written where fewer would hide on which side of zero an interval lies."""
-
-_NOTHING = 1e-12
-"""Below this a difference of rounded figures is none."""
-
-_LOPSIDED = 0.15
-"""From this share of the half width on, an interval is told by its ends: a plus-minus would hide that it leans."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -99,6 +90,22 @@ def format_half(half: float) -> str:
     return format_number(half, decimals_for(half))
 
 
+def format_limit(comparison: Comparison) -> str:
+    """Return the 95 % limit of a difference, with the decimals that its error has everywhere; empty without one.
+
+    >>> format_limit(Comparison(verdict="no measurable difference", difference=0.01, low=-0.02, high=0.04,
+    ...     could_see=0.03))
+    '0.030'
+    """
+    if comparison.could_see is None or comparison.difference is None:
+        return ""
+    if comparison.low is None or comparison.high is None or not has_width(comparison.could_see):
+        return format_half(comparison.could_see)
+    return format_number(
+        comparison.could_see, decimals_of_interval(comparison.difference, comparison.low, comparison.high)
+    )
+
+
 def tidy(text: str | None) -> str:
     """Return words of the tester or of the numbers fit for the middle of a sentence: one line, no closing stop."""
     return " ".join((text or "").split()).rstrip(". ")
@@ -110,27 +117,11 @@ def _format_interval(value: float, low: float | None, high: float | None, *, sig
         text = format_number(value, decimals_for(None), signed=signed)
         return text.rstrip("0").rstrip("."), ""
     half = (high - low) / 2
-    places = decimals_for(half)
-    leans = settle(abs((high + low) / 2 - value) / half, 3) > _LOPSIDED
-    ways = [(by_ends, more) for by_ends in ((True,) if leans else (False, True)) for more in range(_MORE_DECIMALS + 1)]
-    for by_ends, more in ways:
-        text = format_number(value, places + more, signed=signed)
-        if by_ends:
-            spread = " to ".join(format_number(end, places + more, signed=signed) for end in (low, high))
-            shown = (round_to(low, places + more), round_to(high, places + more))
-            spread = f"({spread})"
-        else:
-            middle, width = round_to(value, places + more), round_to(half, places + more)
-            spread, shown = f"{PLUS_MINUS} {format_number(half, places + more)}", (middle - width, middle + width)
-        # What is shown must not hide on which side of zero the interval lies: that is what a verdict rests on.
-        if _side_of_zero(*shown) == _side_of_zero(low, high):
-            break
-    return text, spread
-
-
-def _side_of_zero(low: float, high: float) -> int:
-    """Return 1 where all of an interval lies above zero, -1 where below, 0 where it reaches it."""
-    return int(low > _NOTHING) - int(high < -_NOTHING)
+    places = decimals_of_interval(value, low, high)
+    text = format_number(value, places, signed=signed)
+    if is_lopsided(value, low, high):
+        return text, f"({' to '.join(format_number(end, places, signed=signed) for end in (low, high))})"
+    return text, f"{PLUS_MINUS} {format_number(half, places)}"
 
 
 def _notes_of(quantity: Quantity) -> str:

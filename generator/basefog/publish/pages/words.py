@@ -9,7 +9,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from basefog.publish.pages.quantities import UNIT_LABELS, format_difference, format_half, format_quantity, tidy
+from basefog.judge import IN_LOGARITHMS
+from basefog.publish.pages.quantities import UNIT_LABELS, format_difference, format_limit, format_quantity, tidy
 from basefog.publish.pages.sizes import say_paper_grades, say_printing_stops, say_stops, say_times
 from basefog.records.findings import Comparison, PatchFinding, Quantity, TestFindings
 
@@ -23,7 +24,10 @@ _MOST_LIMITS: Final = 3
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Clause:
-    """One thing said of a test against another. `subject` is what it is about, `why` why it could not be compared."""
+    """One thing said of a test against another. `subject` is what it is about, `why` why it could not be compared.
+
+    `limit` is the 95 % limit, and `told_limit` the same as it is written, without its `unit`.
+    """
 
     measure: str
     standing: Standing
@@ -31,6 +35,7 @@ class Clause:
     subject: str
     why: str = ""
     limit: float = 0.0
+    told_limit: str = ""
     unit: str = ""
 
 
@@ -75,7 +80,9 @@ WORDINGS: Final[Mapping[str, Wording]] = {
     "print_exposure": Wording(subject="print exposure", higher="print exposure longer", lower="print exposure shorter"),
     "rms_granularity": Wording(subject="grain", higher="grain coarser", lower="grain finer"),
     "grain_correlation": Wording(
-        subject="extent of the grain pattern", higher="grain pattern larger", lower="grain pattern smaller"
+        subject="grain pattern of film and scanner",
+        higher="grain pattern larger, film and scanner together",
+        lower="grain pattern smaller, film and scanner together",
     ),
     "print_graininess": Wording(subject="grain in the print", higher="print grainier", lower="print less grainy"),
     "mtf50": Wording(
@@ -141,14 +148,14 @@ def say_difference(
     other: str = "the reference",
     by: str = "",
 ) -> Clause:
-    """Return a measure's verdict as a clause.
+    r"""Return a measure's verdict as a clause.
 
     Arguments: `figures`, this one's and the other's, where they are told; `other`, what the other is called; `by`, what
     a speed goes by, where there are two of it.
 
     >>> say_difference("average_gradient", Comparison(
     ...     verdict="no measurable difference", difference=0.01, low=-0.02, high=0.04, could_see=0.03)).text
-    'contrast: no measurable difference (95 % limit 0.030, about a fifth of a paper grade)'
+    'contrast: no measurable difference (95\xa0% limit 0.030, about a fifth of a paper grade)'
     >>> say_difference("speed_from_reference", Comparison(
     ...     verdict="lower", difference=-1.6, low=-1.7, high=-1.5, could_see=0.1, unit="stops", firm=False)).text
     'probably about 1.6 stops slower (1.60 ± 0.10)'
@@ -161,7 +168,10 @@ def say_difference(
     if standing == "same":
         return _same(measure, subject, comparison)
     side = words.higher if standing == "higher" else words.lower
-    if comparison.unit == "stops":
+    if comparison.unit == "stops" and measure in IN_LOGARITHMS:
+        size = say_stops(comparison.difference or 0.0)
+        text = f"{with_sure(side, _sure(comparison))} by {size} ({_unsigned(comparison)})"
+    elif comparison.unit == "stops":
         text = f"{_sure(comparison)}{say_stops(comparison.difference or 0.0)} {side}"
         text = " ".join(part for part in (text, by, f"({_unsigned(comparison)})") if part)
     else:
@@ -170,11 +180,11 @@ def say_difference(
 
 
 def say_standing(comparison: Comparison, *, higher: str = "higher", lower: str = "lower") -> str:
-    """Return a verdict for the tester's own sentence, which says already what it is about.
+    r"""Return a verdict for the tester's own sentence, which says already what it is about.
 
     >>> say_standing(Comparison(verdict="no measurable difference", difference=0.01, low=-0.02, high=0.04,
     ...     could_see=0.03))
-    'no measurable difference, 95 % limit 0.030'
+    'no measurable difference, 95\xa0% limit 0.030'
     """
     standing = standing_of(comparison)
     if standing == "unknown":
@@ -210,11 +220,11 @@ def join_clauses(clauses: Iterable[Clause | str]) -> str:
 
 
 def say_findings(clauses: Iterable[Clause]) -> str:
-    """Return what was found in one sentence: each difference by itself, all that can't be told apart together.
+    r"""Return what was found in one sentence: each difference by itself, all that can't be told apart together.
 
     >>> same = Comparison(verdict="no measurable difference", difference=0.01, low=-0.02, high=0.04, could_see=0.03)
     >>> say_findings([say_difference("shadow_gradient", same), say_difference("middle_gradient", same)])
-    'Shadow separation and middle-tone separation: no measurable difference (95 % limit 0.030 in each).'
+    'Shadow separation and middle-tone separation: no measurable difference (95\xa0% limit 0.030 in each).'
     """
     known = [clause for clause in clauses if clause.standing != "unknown"]
     same = [clause for clause in known if clause.standing == "same"]
@@ -229,8 +239,9 @@ def _say_same(same: list[Clause]) -> list[str]:
     limits = [clause.limit for clause in same]
     if len(same) == 1 or not all(limits):
         return [clause.text for clause in same]
-    alike = len(same) > _MOST_LIMITS or len(set(map(format_half, limits))) == 1
-    told = format_half(max(limits)) if alike else join_names([format_half(limit) for limit in limits])
+    alike = len(same) > _MOST_LIMITS or len({clause.told_limit for clause in same}) == 1
+    largest = max(same, key=lambda clause: clause.limit)
+    told = largest.told_limit if alike else join_names([clause.told_limit for clause in same])
     names = join_names([clause.subject for clause in same])
     what = "limit" if alike else "limits"
     return [f"{names}: {SAME} (95\u00a0% {what} {told}{same[0].unit}{' in each' if alike else ''})"]
@@ -297,6 +308,7 @@ def _same(measure: str, subject: str, comparison: Comparison) -> Clause:
         text=f"{subject}: {SAME}{told}",
         subject=subject,
         limit=limit or 0.0,
+        told_limit=format_limit(comparison),
         unit=_unit(comparison),
     )
 
@@ -356,11 +368,13 @@ def _unsigned(comparison: Comparison) -> str:
     """Return the size of a difference with its error, its side being told in words."""
     figure = format_difference(comparison)
     unit = "" if comparison.unit == "stops" else figure.unit
-    return " ".join(part for part in (figure.value.lstrip("+−"), figure.spread, unit) if part)
+    # The figure may stand in brackets, and no bracket stands within another.
+    spread = figure.spread.strip("()")
+    return " ".join(part for part in (figure.value.lstrip("+−"), spread, unit) if part)
 
 
 def _limit(comparison: Comparison) -> str:
-    return "" if comparison.could_see is None else f"{format_half(comparison.could_see)}{_unit(comparison)}"
+    return f"{format_limit(comparison)}{_unit(comparison)}" if comparison.could_see is not None else ""
 
 
 def _unit(comparison: Comparison) -> str:
