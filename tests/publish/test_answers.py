@@ -75,7 +75,7 @@ def test_two_tests_of_one_film_go_by_their_days() -> None:
 
 
 def test_two_tests_link_to_where_they_stand_side_by_side() -> None:
-    """The link opens the page of any two with both and the measure named: the stock by its slug, the test by its own."""
+    """The link opens the page of any two with both and the measure named, the stock by its slug."""
     series, findings = read()
     call = find_calls(f'{{{{ difference("tern-100", "{FIRST}", "gamma") }}}}')[0]
 
