@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from basefog.records.findings import Findings
+from basefog.records.findings import Findings, LampPart
 
 SHAKE = 1e-11
 """As far as the kernels of linear algebra were seen to move a curve: the smoother's system is solved with a condition
@@ -31,7 +31,9 @@ def shake_findings(findings: Findings, seed: int) -> tuple[Findings, int]:
         if isinstance(value, Mapping):
             return {key: shake(item) for key, item in value.items()}
         if is_dataclass(value) and not isinstance(value, type):
-            return replace(value, **{each.name: shake(getattr(value, each.name)) for each in fields(value)})
+            # What the tester typed of a lamp is the same everywhere.
+            names = ["per_log_unit"] if isinstance(value, LampPart) else [each.name for each in fields(value)]
+            return replace(value, **{name: shake(getattr(value, name)) for name in names})
         return value
 
     return shake(findings), count

@@ -75,13 +75,13 @@ def test_two_tests_of_one_film_go_by_their_days() -> None:
 
 
 def test_two_tests_link_to_where_they_stand_side_by_side() -> None:
-    """The link opens the page of any two with both and the measure named."""
+    """The link opens the page of any two with both and the measure named, the stock by its slug."""
     series, findings = read()
     call = find_calls(f'{{{{ difference("tern-100", "{FIRST}", "gamma") }}}}')[0]
 
     answer = Answers(series=series, findings=findings, page="questions/x/index.html")(call)
 
-    assert f'href="../../compare/index.html#a={TERN}&amp;b={FIRST}&amp;at=gamma"' in answer.inline
+    assert f'href="../../compare/index.html#a=tern-100&amp;b={FIRST}&amp;at=gamma"' in answer.inline
 
 
 @pytest.mark.parametrize(

@@ -73,7 +73,7 @@ def test_one_number_has_one_error(demo: tuple[Series, Findings], files: Mapping[
     """What stands after the sign in a page's table of measures is the half width that the data publish."""
     series, findings = demo
     data = {
-        test.key: render_test_json(series, test, findings.tests[test.key])
+        test.key: render_test_json(series, test, findings.tests[test.key], ())
         for stock in series.stocks
         for test in stock.tests
     }

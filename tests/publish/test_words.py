@@ -185,6 +185,7 @@ def test_grades_and_printing_stops_are_the_trade_s() -> None:
     assert say_paper_grades(0.028) == "about a fifth of a paper grade"
     assert say_paper_grades(0.055) == "about 0.4 paper grade"
     assert say_paper_grades(0.1426) == "about 1.1 paper grades"
+    assert say_paper_grades(0.1575) == "about 1.2 paper grades"
     assert say_paper_grades(0.404) == "about 3.0 paper grades"
     assert say_printing_stops(0.301) == say_log_stops(0.301) == "about one stop"
     assert say_printing_stops(-0.06) == "about a fifth of a stop"
@@ -444,3 +445,10 @@ def test_a_standing_has_its_own_words() -> None:
 def test_a_half_width_alone_has_two_digits() -> None:
     """Two digits, however large or small."""
     assert [format_half(half) for half in (0.00312, 0.0996, 3.14, 31.4)] == ["0.0031", "0.10", "3.1", "31"]
+
+
+def test_an_interval_that_leans_stands_in_one_bracket() -> None:
+    """Told by its ends, it has no bracket of its own within the clause's."""
+    leaning = Comparison(verdict="higher", difference=0.5, low=0.4, high=0.9, could_see=0.25, unit="stops", firm=True)
+
+    assert plain(say_patch("Red", leaning)) == "Red about half a stop lighter (0.50 +0.40 to +0.90)"

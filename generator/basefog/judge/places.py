@@ -9,6 +9,7 @@ from basefog.judge.compare import Rule
 from basefog.judge.traits import place_on_scale
 from basefog.records.content import FloatArray
 from basefog.records.findings import Quantity
+from basefog.records.numbers import has_width
 
 Places = tuple[int, int]
 """The first and the last place that a stock may have, counted from 1 at the highest value."""
@@ -54,7 +55,9 @@ def _pair_variances(had: Sequence[Quantity], rule: Rule) -> FloatArray:
     variance = reading[:, None] + reading[None, :] + alone + _wedge_variances(had) + _lamp_variances(had)
     # What counts from the reference is zero there by definition; the verdict's own interval tells the two apart.
     halves = np.array([np.nan if one.half_width is None else one.half_width / rule.student for one in had]) ** 2
-    counted_from = np.array([one.parts is None and one.low == one.high for one in had], dtype=bool)
+    counted_from = np.array(
+        [one.parts is None and one.half_width is not None and not has_width(one.half_width) for one in had], dtype=bool
+    )
     variance = np.where(counted_from[None, :], halves[:, None], variance)
     return np.where(counted_from[:, None], halves[None, :], variance)
 

@@ -10,7 +10,7 @@
   // No template stands within another: the publisher's minifier would take blanks out of it.
   const span = (name, inside, more = "") => (inside ? `<span class="${name}"${more}>${inside}</span>` : "");
   const words = find("any-two").dataset;
-  const wedges = JSON.parse(words.wedges);
+  const wedges = JSON.parse(words.calibrations);
   const head = find("head");
   const heading = head.textContent;
   const tail = document.title.slice(heading.length);
