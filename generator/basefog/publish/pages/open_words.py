@@ -16,8 +16,8 @@ def say_repeats(series: Series, findings: Findings) -> tuple[str, ...]:
         return ()
     lines = [f"What repeats would settle. {HALF_THE_TIME}"]
     for repeats in ranked[:_MOST_LINES]:
-        names = [name_verdict(series, verdict) for verdict in repeats.settles]
-        told = "; ".join(names[:_MOST_NAMES])
-        more = f"; and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""
+        names = [name_verdict(series, verdict, repeats.of) for verdict in repeats.settles]
+        told = ", ".join(names[:_MOST_NAMES])
+        more = f" and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""
         lines.append(f"  {say_tests(repeats.tests)} of {series.stock(repeats.of).name}: {told}{more}")
     return tuple(lines)

@@ -48,7 +48,7 @@ def page_of_open(series: Series, findings: Findings) -> OpenPage:
             OpenRepeats(
                 tests=say_tests(repeats.tests),
                 stock=Link(label=series.stock(repeats.of).name, address=address_of_stock(repeats.of)),
-                settles=tuple(_line(series, verdict) for verdict in repeats.settles),
+                settles=tuple(_line(series, verdict, repeats.of) for verdict in repeats.settles),
             )
             for repeats in rank_repeats(findings, series.reference)
         )
@@ -64,16 +64,18 @@ def say_tests(count: int) -> str:
     return "one more test" if count == 1 else f"{count} more tests"
 
 
-def name_verdict(series: Series, verdict: OpenVerdict) -> str:
-    """Return what a verdict is about: the stock and the measure or patch."""
+def name_verdict(series: Series, verdict: OpenVerdict, of: str) -> str:
+    """Return what a verdict is about: the measure or patch, with the stock where the repeats are not `of` that one."""
     names = {patch.id: patch.name for patch in series.patches}
     what = names[verdict.what] if verdict.is_patch else WORDINGS[verdict.what].subject
-    return f"{series.stock(verdict.stock).name}: {what}"
+    return what if verdict.stock == of else f"{what} of {series.stock(verdict.stock).name}"
 
 
-def _line(series: Series, verdict: OpenVerdict) -> OpenLine:
+def _line(series: Series, verdict: OpenVerdict, of: str) -> OpenLine:
     figure = format_difference(verdict.comparison)
     return OpenLine(
-        verdict=Link(label=name_verdict(series, verdict), address=f"{address_of_stock(verdict.stock)}#{verdict.what}"),
+        verdict=Link(
+            label=name_verdict(series, verdict, of), address=f"{address_of_stock(verdict.stock)}#{verdict.what}"
+        ),
         difference=figure.plain,
     )
