@@ -18,11 +18,12 @@ SMOOTH = (
     "contrast_corrected_speed",
     "average_gradient",
     "contrast_index",
+    "gamma",
     "shadow_gradient",
     "middle_gradient",
     "highlight_gradient",
 )
-"""Measures that choose nothing: gamma's windows and the useful range's limits jump from one place to the next."""
+"""All but the useful range, whose limits jump where the secant touches its limit more than once."""
 
 FILMS: dict[str, Density] = {
     "hard toe": toe(0.56, 0.08, -2.40),
