@@ -3,9 +3,10 @@
 The calibration of every series' wedge and its lamp are wrong by as much as is stated. For each cell (films at the same
 place, 1.7 stops apart, of other contrast; one and three readings; tests that scatter, with repeats) and each measure
 the table has the coverage of the true difference to the reference by 95 % intervals; the same had the two tests' parts
-of the wedge been taken as independent, and as wholly alike; the width of the intervals over what it need be; coverage
-and width of the stocks' single figures; and how many differences were told and missed. The last row of a cell is the
-mean over its measures. A cell of several stocks takes as many fewer series.
+of the wedge been taken as independent, and as wholly alike; the width of the intervals over what it need be (with
+repeats Student's factor for the scatter's degrees of freedom is in it: 1.25 at six); coverage and width of the stocks'
+single figures; and how many differences were told and missed. The last row of a cell is the mean over its measures. A
+cell of several stocks takes as many fewer series.
 """
 
 import sys
