@@ -148,8 +148,8 @@ WHY_FLAT = "the curve is flat: it does not rise by more than its error"
 def find_gamma(curve: FittedCurve) -> FloatArray:
     """Return every draw's gamma; NaN where it is flat.
 
-    The windows start every 0.05 log units. Which of them count is asked of the calm curve, what they average is taken
-    from the curve itself.
+    The windows start every 0.05 log units, and those between run straight from one to the next. Which of them count is
+    asked of the calm curve, what they average is taken from the curve itself.
     """
     slopes = window_slopes(curve.log_exposure, curve.density)
     # Windows chosen by the very error that they average would make every curve too steep.
@@ -168,9 +168,33 @@ def average_steepest(slopes: FloatArray, calm: FloatArray, error: FloatArray) ->
     """
     steepest = calm.argmax(axis=1)
     greatest = calm[np.arange(calm.shape[0]), steepest]
-    steep = calm >= GAMMA_SHARE * (greatest - GAMMA_ALLOWANCE * error[steepest])[:, None]
-    mean = (slopes * steep).sum(axis=1) / np.maximum(steep.sum(axis=1), 1)
+    steep = _shares_above(calm - GAMMA_SHARE * (greatest - GAMMA_ALLOWANCE * error[steepest])[:, None])
+    mean = (slopes * steep).sum(axis=1) / np.maximum(steep.sum(axis=1), FLATTEST)
     return np.where(greatest > FLATTEST, mean, np.nan)
+
+
+def _shares_above(excess: FloatArray) -> FloatArray:
+    """Return how much each window counts where those between two neighbours, which run straight, count too.
+
+    From window to window gamma then changes as the curve does: in steps it would not, and how it hangs on one step of
+    the wedge could not be told.
+
+    Arguments: `excess` (rows, windows), how far each is above the limit. Returns weights alike, zero where all that a
+    window has a part in is below.
+    """
+    if excess.shape[1] == 1:
+        return np.ones_like(excess)
+    left, right = excess[:, :-1], excess[:, 1:]
+    apart = np.abs(left - right)
+    # The share of the way between two windows that is above the limit: it touches the upper of the two.
+    share = np.clip(np.maximum(left, right) / np.where(apart > 0, apart, 1.0), 0.0, 1.0)
+    share = np.where(np.minimum(left, right) >= 0, 1.0, share)
+    far = share**2 / 2
+    near = share - far
+    weights = np.zeros_like(excess)
+    weights[:, :-1] += np.where(left >= right, near, far)
+    weights[:, 1:] += np.where(left >= right, far, near)
+    return weights
 
 
 def window_slopes(grid: FloatArray, density: FloatArray) -> FloatArray:
