@@ -250,7 +250,7 @@ def test_what_differs_is_told_with_its_error(visit: OPEN) -> None:
     assert verdict_of(page, "gamma") == "▲ probably higher counts readings"
     assert verdict_of(page, "maximum_density") == "not measured both tests give only a lower bound"
     assert verdict_of(page, "rms_granularity") == "= no measurable difference 95 % limit 0.64 counts readings"
-    assert "No measurable difference (beside each, its 95 % limit): grain (0.64)." in told_of(page)
+    assert "No measurable difference (beside each, its 95 % limit): contrast (0.037); grain (0.64)." in told_of(page)
     assert "too few steps" in page.inner_text("#neither")
 
 
@@ -261,8 +261,8 @@ def test_beside_the_reference_the_published_verdict_stands(visit: OPEN) -> None:
 
     assert cells_of(page, "gamma")[2] == "+0.072 ± 0.012"
     assert cells_of(turned, "gamma")[2] == "−0.072 ± 0.012"
-    assert verdict_of(page, "gamma") == "▲ probably higher counts readings and the wedge’s calibration"
-    assert verdict_of(turned, "gamma") == "▼ probably lower counts readings and the wedge’s calibration"
+    assert verdict_of(page, "gamma") == "▲ probably higher counts readings, wedge"
+    assert verdict_of(turned, "gamma") == "▼ probably lower counts readings, wedge"
     assert verdict_of(page, "speed_from_reference") == "▲ faster"
     assert verdict_of(page, "shadow_match") == "▼ slower"
     assert verdict_of(turned, "shadow_match") == "▲ faster"

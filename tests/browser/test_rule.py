@@ -527,10 +527,10 @@ def test_figures_are_written_as_python_writes_them(page: Page, rows: list[tuple[
     assert run(page, "rule.decimalsFor", [[half] for half in halves]) == [decimals_for(half) for half in halves]
     for at, (quantity, signed) in enumerate(rows):
         text = format_quantity(quantity, signed=signed)
-        assert written[at] == [text.value, text.spread]
+        assert written[at] == [text.value, text.spread, ""]
         found = Comparison(verdict="higher", difference=quantity.value, low=quantity.low, high=quantity.high)
         text = format_difference(found)
-        assert differences[at] == [text.value, text.spread]
+        assert differences[at] == [text.value, text.spread, ""]
 
 
 def test_halves_go_to_the_even_digit(page: Page) -> None:
@@ -553,7 +553,7 @@ def test_a_standard_speed_tells_what_it_was_rounded_from(page: Page) -> None:
 
     assert texts[0].plain == "143.3 ± 9.1, rounds to 160"
     assert run(page, "rule.write", [[raw(speed), False, "yes"] for speed in speeds]) == [
-        [t.value, t.spread] for t in texts
+        [t.value, t.spread, t.rounds] for t in texts
     ]
 
 
@@ -574,7 +574,7 @@ def test_the_figures_of_the_demo_are_written_as_on_the_stocks_own_pages(
     other = [
         (name, format_quantity(quantity).plain, text)
         for (name, quantity), text in zip(figures, found, strict=True)
-        if [(told := format_quantity(quantity)).value, told.spread] != text
+        if [(told := format_quantity(quantity)).value, told.spread, told.rounds] != text
     ]
 
     assert len(figures) > 400

@@ -22,6 +22,7 @@ from basefog.records.content import (
     Series,
     Stock,
     Test,
+    Wedge,
 )
 from basefog.records.findings import (
     Comparison,
@@ -83,7 +84,15 @@ def make_series(address: str | None = "https://trials.example.org/") -> Series:
         patches=(Patch(id="red", name="Red", luminous_reflectance=0.12),),
         views=(),
         enlarging=Enlarging(paper=None, magnification=None, exposure_s=None),
-        wedges={},
+        wedges={
+            "contact-21": Wedge(
+                id="contact-21",
+                steps=("7", "8"),
+                density=np.array([1.0, 1.15]),
+                u_density=np.array([0.01, 0.01]),
+                place=Place(path="wedges/contact-21.csv"),
+            )
+        },
         papers={},
         batches=(),
         stocks=(gull, knot, marl, tern),

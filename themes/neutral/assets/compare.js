@@ -49,7 +49,7 @@
 
   // Measures and patches, a row each; what they tell is gathered: apart, alike, not compared, on neither test
   const figure = (text) => text.replace(/[^.]*/, (whole) => span("int", whole));
-  const quantity = ([value, spread], least = "") => span("quantity", span("value", figure(least + value)) + " " + (spread[0] === "(" ? span("spread ends", spread) : spread && span("spread", figure(spread))));
+  const quantity = ([value, spread, rounds], least = "") => span("quantity", span("value", figure(least + value)) + " " + (spread[0] === "(" ? span("spread ends", spread) : spread && span("spread", figure(spread))) + span("rounds", rounds && ", " + rounds));
   const counted = Object.fromEntries(words.counts.split("|").map((text) => text.split("=")));
   const listed = (names) => [names.slice(0, -1).join(", "), names.at(-1)].filter(Boolean).join(" and ");
   const fill = (row, pair, found, told, by = "") => {
@@ -76,7 +76,7 @@
     const [text, spread] = rule.write(found, true);
     const limit = rule.writeHalf(found.half) + unit;
     cells[3].innerHTML = quantity([text, spread]) + (dataset.log ? unit : "");
-    const inside = [span("mark", "▲▼="[mark], ' aria-hidden="true"'), sure + side, at > 1 && span("seen", `95 % limit ${limit}`), found.counts && span("seen", "counts " + listed(found.counts.map((source) => counted[source])))];
+    const inside = [span("mark", "▲▼="[mark], ' aria-hidden="true"'), sure + side, at > 1 && span("seen", `95 % limit ${limit}`), found.counts && span("seen", "counts " + found.counts.map((source) => counted[source]).join(", "))];
     cells[4].innerHTML = span("verdict " + ["higher", "lower", "same"][mark], inside.filter(Boolean).join(" ")) + span("note", found.close && words.close);
     if (dataset.said) told[at > 1 ? 1 : 0][dataset.said] = (at > 1 ? `${subject}${by} (${limit})` : `${clauses[at].replace("# ", sure)} by ${text.slice(1)} ${spread}${unit}${by}`).replace(/ (?=±)|(?<=[\d±]) /g, "\u00a0");
   };

@@ -133,7 +133,7 @@
     const value = q.exact ?? q.value ?? q.difference;
     const half = halfOf(q);
     const [text, spread] = hasWidth(half) ? spreadOf(value, half, q, signed) : [bare(number(value, 3, signed)), ""];
-    return [text, isStep && q.exact && q.exact !== q.value ? `${spread}, rounds to ${q.value}`.replace(/^, /, "") : spread];
+    return [text, spread, isStep && q.exact && q.exact !== q.value ? `rounds to ${q.value}` : ""];
   };
   const spreadOf = (value, half, q, signed) => {
     const least = decimalsFor(half);

@@ -23,12 +23,14 @@ UNIT_LABELS: Final = {"D": "", "1": "", "um": "µm", "ISO": ""}
 class QuantityText:
     """A quantity in parts, so that a table can align them; all are empty where `why` says that there is no value.
 
-    `spread` is `± 0.011`, or `0.601 to 0.630` in brackets where the interval leans to one side.
+    `spread` is `± 0.011`, or `0.601 to 0.630` in brackets where the interval leans to one side. `rounds` says to which
+    step of the standard scale a speed rounds.
     """
 
     value: str = ""
     spread: str = ""
     unit: str = ""
+    rounds: str = ""
     at_least: bool = False
     note: str = ""
     why: str = ""
@@ -39,7 +41,7 @@ class QuantityText:
         if not self.value:
             return f"not measured: {self.why}" if self.why else "not measured"
         parts = ("at least" if self.at_least else "", self.value, self.spread, self.unit)
-        return " ".join(part for part in parts if part)
+        return " ".join(part for part in parts if part) + (f", {self.rounds}" if self.rounds else "")
 
 
 def format_quantity(quantity: Quantity, *, signed: bool = False) -> QuantityText:
@@ -53,16 +55,18 @@ def format_quantity(quantity: Quantity, *, signed: bool = False) -> QuantityText
     unit = UNIT_LABELS.get(quantity.unit, quantity.unit)
     if quantity.value is None:
         return QuantityText(unit=unit, why=tidy(quantity.why) or "no reason was given")
+    rounds = ""
     if quantity.unit == "ISO" and quantity.exact is not None:
         value, spread = _format_interval(quantity.exact, quantity.low, quantity.high, signed=False)
         if round_to_digits(quantity.value, 3) in STANDARD_SPEEDS and quantity.value != quantity.exact:
-            spread = f"{spread}, rounds to {quantity.value:g}".lstrip(", ")
+            rounds = f"rounds to {quantity.value:g}"
     else:
         value, spread = _format_interval(quantity.value, quantity.low, quantity.high, signed=signed)
     return QuantityText(
         value=value,
         spread=spread,
         unit=unit,
+        rounds=rounds,
         at_least=quantity.bound == "lower",
         note=_notes_of(quantity),
     )
