@@ -183,7 +183,7 @@ def test_grades_and_printing_stops_are_the_trade_s() -> None:
     assert say_paper_grades(0.1346) == "about one paper grade"
     assert say_paper_grades(-0.0673) == "about half a paper grade"
     assert say_paper_grades(0.028) == "about a fifth of a paper grade"
-    assert say_paper_grades(0.055) == "about 0.4 paper grade"
+    assert say_paper_grades(0.055) == "about 0.4 of a paper grade"
     assert say_paper_grades(0.1426) == "about 1.1 paper grades"
     assert say_paper_grades(0.1575) == "about 1.2 paper grades"
     assert say_paper_grades(0.404) == "about 3.0 paper grades"

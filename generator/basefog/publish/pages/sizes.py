@@ -79,18 +79,14 @@ def say_paper_grades(gradient: float) -> str:
     A subject of log luminance range 1.30 asks for 1.30 x gradient of the paper's log exposure range, and from grade to
     grade that changes by about 0.175.
 
-    >>> say_paper_grades(0.03), say_paper_grades(0.004), say_paper_grades(0.3)
-    ('about a fifth of a paper grade', 'less than a tenth of a paper grade', 'about 2.2 paper grades')
+    >>> say_paper_grades(0.03), say_paper_grades(0.08), say_paper_grades(0.3)
+    ('about a fifth of a paper grade', 'about 0.6 of a paper grade', 'about 2.2 paper grades')
     """
     grades = abs(gradient) * SUBJECT_LOG / PAPER_GRADE_LOG
     if grades >= 1.05:
         return f"about {fixed(grades, 1)} paper grades"
-    return (
-        say_stops(grades)
-        .replace("one stop", "one paper grade")
-        .replace("a stop", "a paper grade")
-        .replace(" stop", " paper grade")
-    )
+    words = say_stops(grades).replace("a stop", "a paper grade").replace("one stop", "one paper grade")
+    return words.replace(" stop", " of a paper grade")
 
 
 def say_printing_stops(density: float) -> str:
