@@ -1,12 +1,9 @@
-from dataclasses import replace
-
 import pytest
 
-from basefog.measure.bracket_remarks import remark_on_exchanged_patches, remark_on_exposures, remark_on_steps
+from basefog.measure.bracket_remarks import remark_on_exchanged_patches, remark_on_exposures
 from basefog.measure.frames_fit import FramesFit
 from basefog.records.content import Protocol
 from basefog.records.vocabulary import LOG10_2
-from measure.bench_content import make_frame
 from measure.test_frames_fit import PLACES, STOPS, bracket, fit
 
 PROTOCOL = Protocol(
@@ -67,16 +64,3 @@ def test_a_shutters_scatter_is_not_told() -> None:
     assert max(abs(by) for by in wild.values()) > 0.25 * LOG10_2
     assert remark_on_exposures(fit(bracket(wild))) == ()
     assert remark_on_exposures(fit(bracket({1: LOG10_2}, stops=STOPS[:3]))) == ()
-
-
-def test_frames_off_the_step_are_told() -> None:
-    """Stops that are no multiple of the protocol's step are named; thirds typed to one decimal are not."""
-    frames = [make_frame(str(number), stops, {}) for number, stops in enumerate((-0.7, -0.3, 0.0, 0.33, 0.5, 1.2))]
-
-    (remark,) = remark_on_steps(frames, PROTOCOL)
-
-    assert remark.message == "frames 4 at +0.50, 5 at +1.20 stops are off the bracket's steps of 0.33"
-    (single,) = remark_on_steps(frames[:5], PROTOCOL)
-    assert single.message == "frame 4 at +0.50 stops is off the bracket's steps of 0.33"
-    assert remark_on_steps(frames[:4], PROTOCOL) == ()
-    assert remark_on_steps(frames, replace(PROTOCOL, bracket_step_stops=None)) == ()

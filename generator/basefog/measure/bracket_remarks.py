@@ -9,16 +9,12 @@ import numpy as np
 from basefog.measure.frames_fit import FramesFit
 from basefog.measure.reading_remarks import EXCHANGED_SHARE
 from basefog.measure.two_way import NORMAL_QUARTILE
-from basefog.records.content import Frame, Protocol
 from basefog.records.findings import Remark
 from basefog.records.numbers import fixed, round_to
 from basefog.records.vocabulary import LOG10_2
 
 LEAST_EXCHANGE_STOPS = 0.5
 """Stops by which both patches of a column pair are off before they are thought exchanged (project)."""
-
-STEP_TOLERANCE_STOPS = 0.05
-"""Stops that a frame may lie off the bracket's steps: thirds are typed as 0.3 and 0.7 (project)."""
 
 OFF_STEP_SPREADS = 4.0
 """Robust standard deviations of the frames' exposures beyond which one does not fit its stops (project)."""
@@ -55,25 +51,6 @@ def remark_on_exchanged_patches(fit: FramesFit, others: Sequence[FramesFit]) -> 
                 )
             )
     return tuple(found)
-
-
-def remark_on_steps(frames: Sequence[Frame], protocol: Protocol) -> tuple[Remark, ...]:
-    """Return a remark where frames lie off the steps that the protocol says the bracket has."""
-    step = protocol.bracket_step_stops
-    if step is None or not step > 0:
-        return ()
-    off = [frame for frame in frames if abs(frame.stops - step * round(frame.stops / step)) > STEP_TOLERANCE_STOPS]
-    if not off:
-        return ()
-    named = ", ".join(f"{frame.frame} at {round_to(frame.stops, 2):+.2f}" for frame in off)
-    many = len(off) > 1
-    return (
-        Remark(
-            message=f"frame{'s' if many else ''} {named} stops {'are' if many else 'is'} off the bracket's steps of "
-            f"{fixed(step, 2)}",
-            mend="correct the stops, or bracket_step_stops of the protocol",
-        ),
-    )
 
 
 def remark_on_exposures(fit: FramesFit) -> tuple[Remark, ...]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from basefog.measure.batches import remark_on_batch
-from basefog.measure.bracket_remarks import remark_on_exchanged_patches, remark_on_exposures, remark_on_steps
+from basefog.measure.bracket_remarks import remark_on_exchanged_patches, remark_on_exposures
 from basefog.measure.contrast import find_average_gradient
 from basefog.measure.curve_fit import STANDARD_SHUTTER_STOPS, FittedCurve, NoCurve, fit_test_curve
 from basefog.measure.curve_measures import measure_curve, remark_on_curve, tabulate_curve
@@ -200,16 +200,14 @@ class _Layout:
     def _remark_on_bracket(self, work: Work) -> tuple[Remark, ...]:
         if work.test.bracket is None:
             return ()
-        on_steps = remark_on_steps(work.test.bracket.frames, self.series.protocol)
         if isinstance(work.frames, NoFramesFit):
-            return (*on_steps, *work.frames.remarks)
+            return work.frames.remarks
         others = [
             other.frames
             for key, other in self.works.items()
             if key != work.test.key and isinstance(other.frames, FramesFit)
         ]
         return (
-            *on_steps,
             *work.frames.remarks,
             *remark_on_exposures(work.frames),
             *remark_on_exchanged_patches(work.frames, others),
