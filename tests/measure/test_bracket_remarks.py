@@ -1,31 +1,28 @@
+from collections.abc import Sequence
+from dataclasses import replace
+
 import pytest
 
-from basefog.measure.bracket_remarks import remark_on_exchanged_patches, remark_on_exposures
+from basefog.measure.bracket_remarks import PatchPlaces, gather_places, remark_on_exchanged_patches, remark_on_exposures
 from basefog.measure.frames_fit import FramesFit
-from basefog.records.content import Protocol
 from basefog.records.vocabulary import LOG10_2
 from measure.test_frames_fit import PLACES, STOPS, bracket, fit
-
-PROTOCOL = Protocol(
-    developer="metol-hydroquinone",
-    subject=None,
-    lighting=None,
-    temperature_c=20.0,
-    bracket_step_stops=1 / 3,
-    grey_patch="grey",
-    shadow_patch="dark",
-)
 
 
 def other(by: float = 0.05) -> FramesFit:
     return fit(bracket(places={patch: place + (0.0 if patch == "grey" else by) for patch, place in PLACES.items()}))
 
 
+def places_of(others: Sequence[FramesFit]) -> PatchPlaces:
+    """Return where other tests of the series have their patches."""
+    return gather_places(replace(one, key=f"other-{number}/2026-01-10") for number, one in enumerate(others))
+
+
 def test_exchanged_columns_are_seen_by_the_other_tests() -> None:
     """Two patches that each lie where the other tests have the other are told, with the figures."""
     exchanged = fit(bracket(places={**PLACES, "dark": PLACES["white"], "white": PLACES["dark"]}))
 
-    (remark,) = remark_on_exchanged_patches(exchanged, [other(), other(-0.05), other(0.0)])
+    (remark,) = remark_on_exchanged_patches(exchanged, places_of([other(), other(-0.05), other(0.0)]))
 
     assert remark.message == (
         "the columns dark and white of the bracket look exchanged: dark is +1.49 stops from the grey patch and "
@@ -35,16 +32,16 @@ def test_exchanged_columns_are_seen_by_the_other_tests() -> None:
 
 def test_films_that_differ_are_not_exchanged() -> None:
     """Half a stop of difference in rendering, or a single patch in another's place, is no exchange."""
-    assert remark_on_exchanged_patches(other(0.15), [other(0.0)]) == ()
-    assert remark_on_exchanged_patches(other(), []) == ()
+    assert remark_on_exchanged_patches(other(0.15), places_of([other(0.0)])) == ()
+    assert remark_on_exchanged_patches(other(), places_of([])) == ()
     one = fit(bracket(places={**PLACES, "dark": PLACES["white"]}))
-    assert remark_on_exchanged_patches(one, [other(0.0)]) == ()
+    assert remark_on_exchanged_patches(one, places_of([other(0.0)])) == ()
     both = fit(bracket(places={**PLACES, "dark": PLACES["dark"] + LOG10_2, "white": PLACES["white"] + LOG10_2}))
-    assert remark_on_exchanged_patches(both, [other(0.0)]) == ()
+    assert remark_on_exchanged_patches(both, places_of([other(0.0)])) == ()
     # Dark and red lie two thirds of a stop apart: exchanged they are told, but no pair that lies nearer than a half.
     near = {**PLACES, "red": PLACES["dark"] + 0.4 * LOG10_2}
     swapped = fit(bracket(places={**near, "red": near["dark"], "dark": near["red"]}))
-    assert remark_on_exchanged_patches(swapped, [fit(bracket(places=near))]) == ()
+    assert remark_on_exchanged_patches(swapped, places_of([fit(bracket(places=near))])) == ()
 
 
 @pytest.mark.parametrize("sign", [-1, 1])

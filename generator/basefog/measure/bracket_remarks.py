@@ -1,7 +1,8 @@
 """Frames off their stops and columns in each other's place: what a whole bracket shows to be wrong, as remarks."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -9,6 +10,7 @@ import numpy as np
 from basefog.measure.frames_fit import FramesFit
 from basefog.measure.reading_remarks import EXCHANGED_SHARE
 from basefog.measure.two_way import NORMAL_QUARTILE
+from basefog.records.content import FloatArray
 from basefog.records.findings import Remark
 from basefog.records.numbers import fixed, round_to
 from basefog.records.vocabulary import LOG10_2
@@ -23,14 +25,42 @@ LEAST_OFF_STOPS = 0.25
 """Stops below which a frame's exposure is the shutter's business (project)."""
 
 
-def remark_on_exchanged_patches(fit: FramesFit, others: Sequence[FramesFit]) -> tuple[Remark, ...]:
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class PatchPlaces:
+    """Where the tests of a series have their patches, in stops from the grey one: by patch, keys and places of tests."""
+
+    keys: Mapping[str, tuple[str, ...]]
+    stops: Mapping[str, FloatArray]
+
+    def usual(self, patch: str, without: str) -> float | None:
+        """Return the median over all tests but the one of that key; None where no other has the patch."""
+        places = self.stops.get(patch, np.zeros(0))
+        if without in self.keys.get(patch, ()):
+            places = np.delete(places, self.keys[patch].index(without))
+        return float(np.median(places)) if places.size else None
+
+
+def gather_places(fits: Iterable[FramesFit]) -> PatchPlaces:
+    """Return where tests have their patches."""
+    found: dict[str, list[tuple[str, float]]] = {}
+    for fit in fits:
+        for patch in fit.patches:
+            if (place := fit.place_of(patch)) is not None:
+                found.setdefault(patch, []).append((fit.key, float(place[0]) / LOG10_2))
+    return PatchPlaces(
+        keys={patch: tuple(key for key, _ in places) for patch, places in found.items()},
+        stops={patch: np.array([stops for _, stops in places]) for patch, places in found.items()},
+    )
+
+
+def remark_on_exchanged_patches(fit: FramesFit, series: PatchPlaces) -> tuple[Remark, ...]:
     """Return a remark for each two patches of a test whose columns look exchanged, set against the series' others.
 
     Both lie half a stop or more from where the other tests have them (their median), and each within a third of that
     of where they have the other.
     """
     found = []
-    places = {patch: _usual_stops(patch, others) for patch in fit.patches}
+    places = {patch: series.usual(patch, fit.key) for patch in fit.patches}
     for first, second in combinations(fit.patches, 2):
         own = [fit.place_of(patch) for patch in (first, second)]
         usual = [places[first], places[second]]
@@ -74,8 +104,3 @@ def remark_on_exposures(fit: FramesFit) -> tuple[Remark, ...]:
         for frame, by in zip(fit.frames, away.tolist(), strict=True)
         if math.isfinite(by) and abs(by) > limit
     )
-
-
-def _usual_stops(patch: str, others: Sequence[FramesFit]) -> float | None:
-    places = [place[0] for fit in others if (place := fit.place_of(patch)) is not None]
-    return float(np.median(places)) / LOG10_2 if places else None

@@ -11,7 +11,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from basefog.measure.batches import remark_on_batch
-from basefog.measure.bracket_remarks import remark_on_exchanged_patches, remark_on_exposures
+from basefog.measure.bracket_remarks import (
+    PatchPlaces,
+    gather_places,
+    remark_on_exchanged_patches,
+    remark_on_exposures,
+)
 from basefog.measure.contrast import find_average_gradient
 from basefog.measure.curve_fit import STANDARD_SHUTTER_STOPS, FittedCurve, NoCurve, fit_test_curve
 from basefog.measure.curve_measures import measure_curve, remark_on_curve, tabulate_curve
@@ -71,6 +76,7 @@ def measure_series(series: Series, reference_group: tuple[Test, ...]) -> dict[st
         else NoShadows(why=NO_REFERENCE),
         contrast=_contrast_of_group([works[test.key] for test in reference_group]),
         paper=choose_paper(series.papers, series.enlarging.paper, repeatability=series.densitometer.repeatability),
+        places=gather_places(work.frames for work in works.values() if isinstance(work.frames, FramesFit)),
     )
     return {test.key: layout.measure(works[test.key]) for test in tests}
 
@@ -130,6 +136,7 @@ class _Layout:
     target: Target | NoShadows
     contrast: DevelopedContrast | None
     paper: PaperCurve | NoPaper
+    places: PatchPlaces
 
     def measure(self, work: Work) -> MeasuredTest:
         """Return what one test's readings gave."""
@@ -202,15 +209,10 @@ class _Layout:
             return ()
         if isinstance(work.frames, NoFramesFit):
             return work.frames.remarks
-        others = [
-            other.frames
-            for key, other in self.works.items()
-            if key != work.test.key and isinstance(other.frames, FramesFit)
-        ]
         return (
             *work.frames.remarks,
             *remark_on_exposures(work.frames),
-            *remark_on_exchanged_patches(work.frames, others),
+            *remark_on_exchanged_patches(work.frames, self.places),
         )
 
 
