@@ -27,7 +27,7 @@ LEAST_OFF_STOPS = 0.25
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class PatchPlaces:
-    """Where the tests of a series have their patches, in stops from the grey one: by patch, keys and places of tests."""
+    """Where the tests of a series have their patches, stops from the grey one: by patch, keys and places of tests."""
 
     keys: Mapping[str, tuple[str, ...]]
     stops: Mapping[str, FloatArray]
