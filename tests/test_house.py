@@ -10,8 +10,9 @@ TESTS = Path(__file__).parent
 MAY_IMPORT = {
     "records": {"records"},
     "measure": {"records", "measure"},
-    "read": {"records", "read"},
-    "picture": {"records", "measure", "picture"},
+    "scanfiles": {"records", "scanfiles"},
+    "read": {"records", "scanfiles", "read"},
+    "picture": {"records", "scanfiles", "measure", "picture"},
     "publish": {"records", "measure", "picture", "publish"},
 }
 HEAVY = {"matplotlib", "scipy", "cv2", "tifffile", "imagecodecs", "PIL", "watchfiles", "python_calamine"}

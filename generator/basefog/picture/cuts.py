@@ -14,12 +14,12 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from basefog.picture.blocks import average_blocks
-from basefog.picture.regions import Region, RegionCodes
-from basefog.picture.scans import ROWS_IN_CACHE, GreyArray
 from basefog.picture.views import ViewPlan, Warp
 from basefog.records.content import Scan
 from basefog.records.numbers import to_whole
+from basefog.scanfiles.blocks import average_blocks
+from basefog.scanfiles.codes import ROWS_IN_CACHE, GreyArray
+from basefog.scanfiles.regions import Region, RegionCodes
 
 WEBP_QUALITY: Final = 82
 WEBP_METHOD: Final = 5

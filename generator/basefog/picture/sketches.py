@@ -6,8 +6,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from basefog.picture.opened import OpenedScan
-from basefog.picture.regions import Region
+from basefog.scanfiles.opened import OpenedScan
+from basefog.scanfiles.regions import Region
 
 SKETCH_PX: Final = 1200
 """Longest side of a sketch is from this to twice this: a shift is then found to a few hundredths of its pixels, which

@@ -24,9 +24,7 @@ from typing import IO, Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from basefog.picture.other_files import open_other_file
-from basefog.picture.regions import Region, RegionCodes, gather_regions, wanted_by
-from basefog.picture.scans import (
+from basefog.scanfiles.codes import (
     ROWS_IN_CACHE,
     TURNED,
     CodecGaveUpError,
@@ -37,6 +35,8 @@ from basefog.picture.scans import (
     open_scan_file,
     rows_in_band,
 )
+from basefog.scanfiles.regions import Region, RegionCodes, gather_regions, wanted_by
+from basefog.scanfiles.whole import open_other_file
 
 MEMORY_BYTES: Final = 64_000_000
 """Codes beyond this are kept in a file: a scan of 24 megapixels in 16 bits has fewer."""

@@ -16,8 +16,8 @@ from typing import BinaryIO, Final
 
 import numpy as np
 
-from basefog.picture.inflating import inflate_by, read_chunks
-from basefog.picture.scans import ORIENTATION_TAG, Piece, ScanFile, Wanted, grey_of, refuse_too_large, rows_in_band
+from basefog.scanfiles.codes import ORIENTATION_TAG, Piece, ScanFile, Wanted, grey_of, refuse_too_large, rows_in_band
+from basefog.scanfiles.inflating import inflate_by, read_chunks
 
 _SIGNATURE: Final = b"\x89PNG\r\n\x1a\n"
 _CHANNELS: Final = {0: 1, 2: 3, 4: 2, 6: 4}

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
-from basefog.read.webp_header import read_webp_header
+from basefog.scanfiles.webp import read_webp_header
 
 PIXEL_LIMIT: Final = 400_000_000
 """Most pixels of a scan (contract)."""

@@ -4,7 +4,7 @@ Nothing is scaled on the way: a grey pixel keeps its code value, and colours bec
 of Rec. ITU-R BT.709, taken on the code values as they stand. A black-and-white picture has equal channels, so that the
 weights then change nothing. Alpha is left out: the codes beneath it are what the scanner saw.
 
-How they come out of a file is the matter of `tiff_files`, `png_files` and `other_files`; `open_scan_file` chooses.
+How they come out of a file is the matter of `tiff`, `png` and `whole`; `open_scan_file` chooses.
 """
 
 from collections.abc import Callable, Iterator
@@ -61,9 +61,9 @@ class ScanFile:
 
 def open_scan_file(path: Path) -> AbstractContextManager[ScanFile]:
     """Open a scan; it raises ValueError where it is no picture that can be read, or larger than the limit."""
-    from basefog.picture.other_files import open_other_file
-    from basefog.picture.png_files import open_png_file, read_png_header
-    from basefog.picture.tiff_files import is_tiff, open_tiff_file
+    from basefog.scanfiles.png import open_png_file, read_png_header
+    from basefog.scanfiles.tiff import is_tiff, open_tiff_file
+    from basefog.scanfiles.whole import open_other_file
 
     if is_tiff(path):
         return open_tiff_file(path)

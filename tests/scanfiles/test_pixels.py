@@ -9,8 +9,8 @@ import tifffile
 from numpy.typing import NDArray
 from PIL import Image
 
-from basefog.picture.scans import LUMINANCE_WEIGHTS, grey_of, upright
-from picture.files import decode_whole
+from basefog.scanfiles.codes import LUMINANCE_WEIGHTS, grey_of, upright
+from scanfiles.files import decode_whole
 
 LIBTIFF = Path(__file__).parent / "libtiff"
 

@@ -11,8 +11,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from basefog.picture.inflating import inflate_by, read_chunks
-from basefog.picture.scans import (
+from basefog.scanfiles.codes import (
     ORIENTATION_TAG,
     CodecGaveUpError,
     GreyArray,
@@ -23,6 +22,7 @@ from basefog.picture.scans import (
     refuse_too_large,
     rows_in_band,
 )
+from basefog.scanfiles.inflating import inflate_by, read_chunks
 
 LARGE_BYTES: Final = 32_000_000
 """A strip or tile beyond this is brought out by bands of rows, as far as its compression allows."""

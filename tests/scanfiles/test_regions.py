@@ -8,13 +8,14 @@ import pytest
 import tifffile
 from PIL import Image
 
-from basefog.picture import opened, scans, tiff_files
-from basefog.picture.blocks import average_blocks
-from basefog.picture.opened import NoScratchError, open_scan
-from basefog.picture.regions import Region
-from basefog.picture.scans import grey_of, upright
-from picture.files import decode_whole, read_regions
-from picture.test_scans import LIBTIFF, ramp
+from basefog.scanfiles import codes as grey_codes
+from basefog.scanfiles import opened, tiff
+from basefog.scanfiles.blocks import average_blocks
+from basefog.scanfiles.codes import grey_of, upright
+from basefog.scanfiles.opened import NoScratchError, open_scan
+from basefog.scanfiles.regions import Region
+from scanfiles.files import decode_whole, read_regions
+from scanfiles.test_pixels import LIBTIFF, ramp
 
 LAYOUTS: dict[str, dict[str, Any]] = {
     "one strip": {},
@@ -44,8 +45,8 @@ def is_kept(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> 
     """Return whether a scan is kept; where it is kept in a file, all that is done for large scans is done."""
     if request.param == "in a file":
         monkeypatch.setattr(opened, "MEMORY_BYTES", 0)
-        monkeypatch.setattr(tiff_files, "LARGE_BYTES", 0)
-        monkeypatch.setattr(scans, "BAND_BYTES", 2_000)
+        monkeypatch.setattr(tiff, "LARGE_BYTES", 0)
+        monkeypatch.setattr(grey_codes, "BAND_BYTES", 2_000)
     return str(request.param) != "once"
 
 

@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from basefog.picture.blocks import sum_blocks
-from basefog.picture.scans import ROWS_IN_CACHE, TURNED, GreyArray, Piece, Wanted, upright
+from basefog.scanfiles.blocks import sum_blocks
+from basefog.scanfiles.codes import ROWS_IN_CACHE, TURNED, GreyArray, Piece, Wanted, upright
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from basefog.picture.scans import (
+from basefog.scanfiles.codes import (
     MAX_MEGAPIXELS,
     ORIENTATION_TAG,
     ROWS_AT_ONCE,
