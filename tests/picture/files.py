@@ -6,7 +6,7 @@ from pathlib import Path
 from basefog.picture.cuts import encode_cut, region_of_cut
 from basefog.picture.sketches import Sketch, read_sketch
 from basefog.picture.views import ViewPlan
-from basefog.scanfiles.opened import open_scan
+from basefog.scanfiles import open_scan
 from scanfiles.files import read_regions
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from basefog.picture.sketches import Sketch, choose_block
-from basefog.scanfiles.blocks import average_blocks
+from basefog.scanfiles import average_blocks
 
 Floats = NDArray[np.float64]
 

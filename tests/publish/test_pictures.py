@@ -10,8 +10,7 @@ import tifffile
 from PIL import Image
 
 from basefog.cli import main
-from basefog.scanfiles import opened, tiff
-from basefog.scanfiles.regions import Region
+from basefog.scanfiles import Region, opened, tiff
 from picture.scenes import Lie, draw_scene, lay, make_worse
 from scanfiles.decoding import count_decoding
 from scanfiles.files import read_regions

@@ -6,21 +6,13 @@ from typing import Any
 
 from numpy.typing import NDArray
 
-from basefog.scanfiles.codes import TURNED, open_scan_file
-from basefog.scanfiles.opened import open_scan
-from basefog.scanfiles.regions import Region, RegionCodes
-
-
-def size_of(path: Path) -> tuple[int, int]:
-    """Return width and height of the upright picture."""
-    with open_scan_file(path) as file:
-        lying = (file.width_px, file.height_px)
-        return lying[::-1] if file.orientation in TURNED else lying
+from basefog.scanfiles import Region, RegionCodes, open_scan, read_scan_header
 
 
 def decode_whole(path: Path) -> NDArray[Any]:
     """Return all grey codes of a scan, upright."""
-    width, height = size_of(path)
+    header = read_scan_header(path)
+    width, height = header.width_px, header.height_px
     whole = Region(left_px=0, top_px=0, width_px=width, height_px=height)
     with open_scan(path, width_px=width, height_px=height) as opened:
         return next(opened.read([whole])).codes

@@ -10,7 +10,7 @@ import pytest
 import tifffile
 from PIL import Image
 
-from basefog.scanfiles.header import ScanFaultError, ScanHeader, read_scan_header
+from basefog.scanfiles import ScanFaultError, ScanHeader, read_scan_header
 
 LIBTIFF = Path(__file__).parent / "libtiff"
 CUT = "is cut short: it ends before its picture does"

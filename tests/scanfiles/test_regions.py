@@ -8,12 +8,10 @@ import pytest
 import tifffile
 from PIL import Image
 
+from basefog.scanfiles import NoScratchError, Region, average_blocks, open_scan, opened, tiff
 from basefog.scanfiles import codes as grey_codes
-from basefog.scanfiles import opened, tiff
-from basefog.scanfiles.blocks import average_blocks
-from basefog.scanfiles.codes import grey_of, upright
-from basefog.scanfiles.opened import NoScratchError, open_scan
-from basefog.scanfiles.regions import Region
+from basefog.scanfiles.codes import grey_of
+from basefog.scanfiles.header import upright
 from scanfiles.files import decode_whole, read_regions
 from scanfiles.test_pixels import LIBTIFF, ramp
 

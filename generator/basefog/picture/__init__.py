@@ -31,7 +31,7 @@ from basefog.picture.charts import (
 from basefog.picture.scan_pass import SeenScans, see_scans
 from basefog.picture.strip import compute_strip_greys, stack_strips
 from basefog.picture.views import PictureFile, ViewPlan, box_on_scan, first_scan, plan_views
-from basefog.scanfiles.opened import NoScratchError
+from basefog.scanfiles import NoScratchError
 
 __all__ = [
     "CHART_STYLE",

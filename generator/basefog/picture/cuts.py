@@ -17,9 +17,7 @@ from numpy.typing import NDArray
 from basefog.picture.views import ViewPlan, Warp
 from basefog.records.content import Scan
 from basefog.records.numbers import to_whole
-from basefog.scanfiles.blocks import average_blocks
-from basefog.scanfiles.codes import ROWS_IN_CACHE, GreyArray
-from basefog.scanfiles.regions import Region, RegionCodes
+from basefog.scanfiles import ROWS_IN_CACHE, GreyArray, Region, RegionCodes, average_blocks
 
 WEBP_QUALITY: Final = 82
 WEBP_METHOD: Final = 5

@@ -28,7 +28,7 @@ from basefog.picture.views import ViewPlan, first_scan, plan_view
 from basefog.records.content import Scan, Series, Test, View
 from basefog.records.problem import Place, Problem, problem_at
 from basefog.records.scan_figures import TestFigures
-from basefog.scanfiles.opened import OpenedScan, open_scan
+from basefog.scanfiles import OpenedScan, open_scan
 
 Check = Callable[[Scan], None]
 """Called before a scan is opened; stops the pass by raising."""

@@ -15,7 +15,7 @@ from basefog.read.tables import DENSITY_LIMIT, read_table, suffix_of
 from basefog.read.validate import Checked
 from basefog.records.content import Box, InputFile, Scan
 from basefog.records.problem import Place
-from basefog.scanfiles.header import SUFFIXES, ScanFaultError, ScanHeader, read_scan_header
+from basefog.scanfiles import SUFFIXES, ScanFaultError, ScanHeader, read_scan_header
 
 FEW_POINTS: Final = 16
 LINEAR_WITHIN: Final = 0.02

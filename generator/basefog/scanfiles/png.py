@@ -8,60 +8,76 @@ small PNG of its own, headed by the row above, which is what filters look at (IS
 import struct
 import zlib
 from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass
+from contextlib import ExitStack, contextmanager
 from functools import partial
 from pathlib import Path
-from typing import BinaryIO, Final
+from typing import Any, BinaryIO, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-from basefog.scanfiles.codes import ORIENTATION_TAG, Piece, ScanFile, Wanted, grey_of, refuse_too_large, rows_in_band
+from basefog.scanfiles.codes import Piece, ScanFile, Wanted, damage_told, grey_of, rows_in_band
+from basefog.scanfiles.header import (
+    ORIENTATION_TAG,
+    ScanFaultError,
+    ScanHeader,
+    cut_short,
+    header_parsed,
+    make_header,
+    more_than_one,
+)
 from basefog.scanfiles.inflating import inflate_by, read_chunks
+from basefog.scanfiles.whole import read_whole
 
 _SIGNATURE: Final = b"\x89PNG\r\n\x1a\n"
 _CHANNELS: Final = {0: 1, 2: 3, 4: 2, 6: 4}
 """By colour type: grey, colour, grey and alpha, colour and alpha."""
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class PngHeader:
-    """What the first chunk of a PNG says; `colour` is its colour type."""
-
-    width_px: int
-    height_px: int
-    bits: int
-    colour: int
-
-
-def read_png_header(path: Path) -> PngHeader | None:
-    """Return the header of a PNG that can be read by bands; None of one with palette or interlacing, and of others."""
-    with path.open("rb") as file:
-        head = file.read(33)
-    if len(head) < 33 or not head.startswith(_SIGNATURE) or head[12:16] != b"IHDR":
-        return None
-    width, height, bits, colour, _, _, interlaced = struct.unpack(">IIBBBBB", head[16:29])
-    if bits not in {8, 16} or colour not in _CHANNELS or interlaced or not width or not height:
-        return None
-    return PngHeader(width_px=width, height_px=height, bits=bits, colour=colour)
+_PALETTE: Final = 3
+_TAG_LIMIT: Final = 65_536
 
 
 @contextmanager
-def open_png_file(path: Path, header: PngHeader) -> Iterator[ScanFile]:
-    """Open a PNG of that header. Raises ValueError where it is larger than the limit."""
-    refuse_too_large(header.width_px, header.height_px)
-    with path.open("rb") as file:
-        extents, tags = _find_chunks(file)
-        yield ScanFile(
-            width_px=header.width_px,
-            height_px=header.height_px,
-            orientation=_orientation_of(path, tags),
-            pieces=partial(_read_bands, file, header, extents),
-        )
+def open_png(path: Path) -> Iterator[ScanFile]:
+    """Open a PNG. Raises ScanFaultError where it is damaged, cut short, or of a kind that is not used."""
+    from PIL import Image, PngImagePlugin
+
+    with path.open("rb") as file, ExitStack() as opened:
+        bits, colour, interlaced = _read_kind(file.read(29))
+        with header_parsed():
+            picture = opened.enter_context(PngImagePlugin.PngImageFile(path))
+            extents, tags, is_whole = _find_chunks(file)
+            if tags:
+                picture.info["exif"] = tags
+            # The general method: that of PNG would decode the picture first, to find a late tag.
+            orientation = Image.Image.getexif(picture).get(ORIENTATION_TAG)
+        header = make_header(picture.size, bits=max(bits, 8), orientation=orientation)
+        if getattr(picture, "n_frames", 1) > 1:
+            raise more_than_one()
+        if not is_whole:
+            raise cut_short()
+        if colour in _CHANNELS and not interlaced:
+            yield ScanFile(header=header, pieces=partial(_read_bands, file, header, colour, extents))
+        else:
+            yield ScanFile(header=header, pieces=partial(read_whole, picture))
 
 
-def _find_chunks(file: BinaryIO) -> tuple[list[tuple[int, int]], bytes]:
-    """Return where the pixels' stream lies, (offset, length) of each piece, and the tags; chunks are stepped over."""
+def _read_kind(start: bytes) -> tuple[int, int, bool]:
+    """Return bits a sample, colour type and whether it is interlaced: of 16 bit RGB Pillow does not tell the depth."""
+    if len(start) < 26:
+        raise cut_short()
+    bits, colour = start[24], start[25]
+    if bits == 1:
+        raise ScanFaultError("has 1 bit a pixel")
+    if bits not in {8, 16} and not (colour == _PALETTE and bits in {2, 4}):
+        raise ScanFaultError(f"has {bits} bits a sample, expected 8 or 16")
+    return bits, colour, start[28:] != b"\0"
+
+
+def _find_chunks(file: BinaryIO) -> tuple[list[tuple[int, int]], bytes, bool]:
+    """Return where the pixels' stream lies, the tags, and whether the last chunk is there; chunks are stepped over.
+
+    Each piece of the stream is (offset, length). Tags may stand behind the pixels.
+    """
     extents, tags = [], b""
     file.seek(len(_SIGNATURE))
     while len(head := file.read(8)) == 8:
@@ -69,59 +85,42 @@ def _find_chunks(file: BinaryIO) -> tuple[list[tuple[int, int]], bytes]:
         if kind == b"IDAT":
             extents.append((file.tell(), length))
         elif kind == b"eXIf":
-            tags = file.read(length)
+            tags = file.read(min(length, _TAG_LIMIT))
             file.seek(-len(tags), 1)
         elif kind == b"IEND":
-            break
+            return extents, tags, True
         file.seek(length + 4, 1)
-    return extents, tags
+    return extents, tags, False
 
 
-def _orientation_of(path: Path, tags: bytes) -> int:
-    """Return the orientation by the chunk of tags, else by the text that older programs hid them in."""
-    from PIL import Image, PngImagePlugin
-
-    if not tags:
-        with path.open("rb") as file:
-            try:
-                # The general method: that of PNG would decode the picture first, to find a late tag.
-                return int(Image.Image.getexif(PngImagePlugin.PngImageFile(file)).get(ORIENTATION_TAG, 1))
-            except (OSError, SyntaxError, ValueError) as wrong:
-                msg = f"scan is damaged: {wrong}"
-                raise ValueError(msg) from wrong
-    exif = Image.Exif()
-    exif.load(tags)
-    return int(exif.get(ORIENTATION_TAG, 1))
-
-
-def _read_bands(file: BinaryIO, header: PngHeader, extents: list[tuple[int, int]], wanted: Wanted) -> Iterator[Piece]:
-    row_bytes = 1 + header.width_px * _CHANNELS[header.colour] * header.bits // 8
+def _read_bands(
+    file: BinaryIO, header: ScanHeader, colour: int, extents: list[tuple[int, int]], wanted: Wanted
+) -> Iterator[Piece]:
+    width, height = header.lying_px
+    row_bytes = 1 + width * _CHANNELS[colour] * header.bits // 8
     at_once = rows_in_band(row_bytes)
-    tops = range(0, header.height_px, at_once)
-    sizes = (row_bytes * min(at_once, header.height_px - top) for top in tops)
+    tops = range(0, height, at_once)
+    sizes = (row_bytes * min(at_once, height - top) for top in tops)
     above = b""
     for top, filtered in zip(tops, inflate_by(read_chunks(file, extents), sizes), strict=False):
         rows = len(filtered) // row_bytes
-        codes = _decode_band(header, above + filtered, rows + bool(above))[-rows:]
+        codes = _decode_band((width, rows + bool(above)), header.bits, colour, above + filtered)[-rows:]
         # Row by row as the file holds it: no filter, the high byte first.
         above = b"\0" + codes[-1].astype(codes.dtype.newbyteorder(">")).tobytes()
-        if wanted(top, 0, rows, header.width_px):
+        if wanted(top, 0, rows, width):
             yield top, 0, grey_of(codes)
 
 
-def _decode_band(header: PngHeader, filtered: bytes, rows: int) -> "np.ndarray[tuple[int, ...], np.dtype[np.uint16]]":
+def _decode_band(size: tuple[int, int], bits: int, colour: int, filtered: bytes) -> NDArray[Any]:
     import imagecodecs
 
-    first = struct.pack(">IIBBBBB", header.width_px, rows, header.bits, header.colour, 0, 0, 0)
+    first = struct.pack(">IIBBBBB", *size, bits, colour, 0, 0, 0)
     parts = ((b"IHDR", first), (b"IDAT", zlib.compress(filtered, 0)), (b"IEND", b""))
     small = _SIGNATURE + b"".join(_chunk(kind, data) for kind, data in parts)
-    try:
+    with damage_told(RuntimeError):
         codes = np.asarray(imagecodecs.png_decode(small))
-    except RuntimeError as wrong:
-        msg = f"scan is damaged: {wrong}"
-        raise ValueError(msg) from wrong
-    channels = _CHANNELS[header.colour]
-    return codes.reshape((rows, header.width_px) if channels == 1 else (rows, header.width_px, channels))
+    channels = _CHANNELS[colour]
+    return codes.reshape(size[::-1] if channels == 1 else (*size[::-1], channels))
 
 
 def _chunk(kind: bytes, data: bytes) -> bytes:

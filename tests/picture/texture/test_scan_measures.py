@@ -25,8 +25,7 @@ from basefog.records.content import Scan, Series, Test
 from basefog.records.findings import Findings, Quantity
 from basefog.records.registration import Refusal
 from basefog.records.scan_figures import Correlation, EdgeSharpness, Granularity, NotSeen, TestFigures
-from basefog.scanfiles.codes import GreyArray
-from basefog.scanfiles.regions import Region
+from basefog.scanfiles import GreyArray, Region
 from picture.plans import make_scan, make_view
 from picture.texture.fields import draw_edge, grow_field, half_of_edge
 from scanfiles.files import read_regions

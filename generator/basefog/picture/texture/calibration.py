@@ -12,7 +12,7 @@ import numpy as np
 
 from basefog.records.content import FloatArray
 from basefog.records.numbers import fixed
-from basefog.scanfiles.codes import GreyArray
+from basefog.scanfiles import GreyArray
 
 CodeDensity = tuple[tuple[float, float], ...]
 

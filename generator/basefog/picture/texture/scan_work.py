@@ -14,8 +14,7 @@ from basefog.records.content import FloatArray
 from basefog.records.numbers import fixed
 from basefog.records.scan_figures import EdgeSharpness, GrainFigures, Granularity, NotSeen
 from basefog.records.vocabulary import ViewSubject
-from basefog.scanfiles.codes import GreyArray
-from basefog.scanfiles.regions import Region
+from basefog.scanfiles import GreyArray, Region
 
 NO_CALIBRATION = "the scan has no code_density: nothing is measured from an uncalibrated scan"
 LEAST_SIDE_PX = 16
