@@ -141,6 +141,32 @@ def test_a_png_reads_by_bands(tmp_path: Path, dtype: str, channels: int, *, is_k
     np.testing.assert_allclose(read[3].codes, expected_of(grey_of(codes), REGIONS[3]), rtol=1e-6)
 
 
+@pytest.mark.parametrize("orientation", [1, 3, 6])
+def test_what_one_codec_gives_up_another_reads(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, orientation: int, *, is_kept: bool
+) -> None:
+    """A TIFF whose strips a codec can't make out, at the second, is read from its start by the other library."""
+    plain_decode: Any = tifffile.TiffPage.decode
+
+    def decode(page: Any) -> Any:
+        def give_up(data: Any, index: int, **options: Any) -> Any:
+            if index == 1:
+                raise RuntimeError("not today")
+            return plain_decode.func(page)(data, index, **options)
+
+        return give_up
+
+    monkeypatch.setattr(tifffile.TiffPage, "decode", property(decode))
+    codes, tags = ramp("uint16", 97, 131), [(274, "H", 1, orientation, True)]
+    tifffile.imwrite(tmp_path / "scan.tif", codes, compression="lzw", rowsperstrip=40, extratags=tags)
+    whole = upright(codes, orientation)
+    region = Region(left_px=3, top_px=5, width_px=70, height_px=61, block_px=6)
+
+    [found] = read_regions(tmp_path / "scan.tif", [region], (whole.shape[1], whole.shape[0]), is_kept=is_kept)
+
+    np.testing.assert_allclose(found.codes, expected_of(whole, region), rtol=1e-6)
+
+
 def test_strips_that_no_region_touches_are_not_read(tmp_path: Path) -> None:
     """A strip damaged beyond reading does no harm to a region that does not need it, and is told by one that does."""
     tifffile.imwrite(tmp_path / "scan.tif", ramp("uint8", 64, 64), compression="zlib", rowsperstrip=8)

@@ -4,6 +4,7 @@ import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, Final
 
 from numpy.typing import NDArray
@@ -15,6 +16,7 @@ ORIENTATION_TAG: Final = 0x0112
 _TURNED: Final = frozenset({5, 6, 7, 8})
 """Orientations that exchange rows and columns."""
 
+_TAIL_BYTES: Final = 65_536
 _SAVE_PLAIN: Final = "Save it again as a single 8 or 16 bit picture, grey or RGB."
 _COPY_AGAIN: Final = "Copy or export it again."
 
@@ -30,6 +32,14 @@ class ScanFaultError(ValueError):
 def cut_short() -> ScanFaultError:
     """Return what is told of a file that was cut short in copying."""
     return ScanFaultError("is cut short: it ends before its picture does", _COPY_AGAIN)
+
+
+def check_end(path: Path, mark: bytes) -> None:
+    """Refuse a file that lacks the mark which ends it; some programs add data of their own behind."""
+    with path.open("rb") as file:
+        file.seek(max(0, path.stat().st_size - _TAIL_BYTES))
+        if mark not in file.read():
+            raise cut_short()
 
 
 def more_than_one() -> ScanFaultError:

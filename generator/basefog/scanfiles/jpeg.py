@@ -6,23 +6,20 @@ print's differs from that of Rec. 709 by less than its paper does, and a colour 
 """
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from functools import partial
 from pathlib import Path
-from typing import Final
 
 from basefog.scanfiles.codes import ScanFile
 from basefog.scanfiles.header import (
     ORIENTATION_TAG,
     ScanFaultError,
-    cut_short,
+    check_end,
     header_parsed,
     make_header,
     more_than_one,
 )
 from basefog.scanfiles.whole import read_whole
-
-_TAIL_BYTES: Final = 65_536
 
 
 @contextmanager
@@ -30,10 +27,9 @@ def open_jpeg(path: Path) -> Iterator[ScanFile]:
     """Open a JPEG. Raises ScanFaultError where it is damaged, cut short, or of a kind that is not used."""
     from PIL import JpegImagePlugin
 
-    with header_parsed():
-        opened = JpegImagePlugin.JpegImageFile(path)
-    with opened as picture:
+    with ExitStack() as opened:
         with header_parsed():
+            picture = opened.enter_context(JpegImagePlugin.JpegImageFile(path))
             orientation = picture.getexif().get(ORIENTATION_TAG)
         header = make_header(picture.size, bits=8, orientation=orientation)
         if picture.mode == "CMYK":
@@ -41,9 +37,5 @@ def open_jpeg(path: Path) -> Iterator[ScanFile]:
         # A list of further pictures (Multi-Picture Format).
         if "mp" in picture.info:
             raise more_than_one()
-        with path.open("rb") as file:
-            # Some programs add data of their own behind the end.
-            file.seek(max(0, path.stat().st_size - _TAIL_BYTES))
-            if b"\xff\xd9" not in file.read():
-                raise cut_short()
+        check_end(path, b"\xff\xd9")
         yield ScanFile(header=header, pieces=partial(read_whole, picture))

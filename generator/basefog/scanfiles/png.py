@@ -21,6 +21,7 @@ from basefog.scanfiles.header import (
     ORIENTATION_TAG,
     ScanFaultError,
     ScanHeader,
+    check_end,
     cut_short,
     header_parsed,
     make_header,
@@ -45,7 +46,7 @@ def open_png(path: Path) -> Iterator[ScanFile]:
         bits, colour, interlaced = _read_kind(file.read(29))
         with header_parsed():
             picture = opened.enter_context(PngImagePlugin.PngImageFile(path))
-            extents, tags, is_whole = _find_chunks(file)
+            extents, tags = _find_chunks(file)
             if tags:
                 picture.info["exif"] = tags
             # The general method: that of PNG would decode the picture first, to find a late tag.
@@ -53,8 +54,7 @@ def open_png(path: Path) -> Iterator[ScanFile]:
         header = make_header(picture.size, bits=max(bits, 8), orientation=orientation)
         if getattr(picture, "n_frames", 1) > 1:
             raise more_than_one()
-        if not is_whole:
-            raise cut_short()
+        check_end(path, b"IEND")
         if colour in _CHANNELS and not interlaced:
             yield ScanFile(header=header, pieces=partial(_read_bands, file, header, colour, extents))
         else:
@@ -73,11 +73,8 @@ def _read_kind(start: bytes) -> tuple[int, int, bool]:
     return bits, colour, start[28:] != b"\0"
 
 
-def _find_chunks(file: BinaryIO) -> tuple[list[tuple[int, int]], bytes, bool]:
-    """Return where the pixels' stream lies, the tags, and whether the last chunk is there; chunks are stepped over.
-
-    Each piece of the stream is (offset, length). Tags may stand behind the pixels.
-    """
+def _find_chunks(file: BinaryIO) -> tuple[list[tuple[int, int]], bytes]:
+    """Return where the pixels' stream lies, (offset, length) of each piece, and the tags; chunks are stepped over."""
     extents, tags = [], b""
     file.seek(len(_SIGNATURE))
     while len(head := file.read(8)) == 8:
@@ -88,9 +85,9 @@ def _find_chunks(file: BinaryIO) -> tuple[list[tuple[int, int]], bytes, bool]:
             tags = file.read(min(length, _TAG_LIMIT))
             file.seek(-len(tags), 1)
         elif kind == b"IEND":
-            return extents, tags, True
+            break
         file.seek(length + 4, 1)
-    return extents, tags, False
+    return extents, tags
 
 
 def _read_bands(
