@@ -10,9 +10,10 @@ TESTS = Path(__file__).parent
 MAY_IMPORT = {
     "records": {"records"},
     "measure": {"records", "measure"},
-    "read": {"records", "read"},
+    "scanfiles": {"records", "scanfiles"},
+    "read": {"records", "scanfiles", "read"},
     "judge": {"records", "measure", "judge"},
-    "picture": {"records", "measure", "picture"},
+    "picture": {"records", "scanfiles", "measure", "picture"},
     "publish": {"records", "measure", "judge", "picture", "publish"},
 }
 HEAVY = {"matplotlib", "scipy", "cv2", "tifffile", "imagecodecs", "PIL", "watchfiles", "python_calamine"}

@@ -11,8 +11,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from basefog.picture.blocks import sum_blocks
-from basefog.picture.scans import ROWS_IN_CACHE, TURNED, GreyArray, Piece, Wanted, upright
+from basefog.scanfiles.blocks import sum_blocks
+from basefog.scanfiles.codes import ENDS_EARLY, ROWS_IN_CACHE, GreyArray, Piece, Wanted
+from basefog.scanfiles.header import ScanHeader, upright
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -37,26 +38,25 @@ class RegionCodes:
     white: float | None
 
 
-def wanted_by(regions: Sequence[Region], orientation: int, size: tuple[int, int]) -> Wanted:
-    """Return what tells whether any region touches a part of the picture; `size` is as it lies in the file."""
-    lying = [_lying(region, orientation, size) for region in regions]
+def wanted_by(regions: Sequence[Region], header: ScanHeader) -> Wanted:
+    """Return what tells whether any region touches a part of the picture as it lies in the file."""
+    lying = [_lying(region, header) for region in regions]
     return lambda top, left, high, wide: any(region.meets(top, left, high, wide) for region in lying)
 
 
-def gather_regions(
-    pieces: Iterable[Piece], regions: Sequence[Region], orientation: int, size: tuple[int, int]
-) -> tuple[RegionCodes, ...]:
-    """Return the regions of a picture that comes in pieces; `size` is its width and height as it lies in the file.
+def gather_regions(pieces: Iterable[Piece], regions: Sequence[Region], header: ScanHeader) -> tuple[RegionCodes, ...]:
+    """Return the regions of a picture of that header, which comes in pieces as they lie in the file.
 
     Raises ValueError where the pieces end before a region of pixels begins.
     """
-    gatherers = [_Gatherer(_lying(region, orientation, size), region.block_px) for region in regions]
+    gatherers = [_Gatherer(_lying(region, header), region.block_px) for region in regions]
     white: float | None = None
     for top, left, codes in pieces:
         white = {"uint8": 255.0, "uint16": 65535.0}.get(codes.dtype.name)
         for gatherer in gatherers:
             gatherer.add(top, left, codes)
-    return tuple(RegionCodes(codes=upright(gatherer.result(), orientation), white=white) for gatherer in gatherers)
+    turn = header.orientation
+    return tuple(RegionCodes(codes=upright(gatherer.result(), turn), white=white) for gatherer in gatherers)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -74,9 +74,9 @@ class _Lying:
         return self.top < top + high and top < self.bottom and self.left < left + wide and left < self.right
 
 
-def _lying(region: Region, orientation: int, size: tuple[int, int]) -> _Lying:
-    """Undo `upright` for a region; `size` is of the picture as it lies in the file."""
-    width, height = size[::-1] if orientation in TURNED else size
+def _lying(region: Region, header: ScanHeader) -> _Lying:
+    """Undo `upright` for a region."""
+    width, height, orientation = header.width_px, header.height_px, header.orientation
     left, right = region.left_px, region.left_px + region.width_px
     top, bottom = region.top_px, region.top_px + region.height_px
     from_bottom, from_right = orientation in {3, 4, 7, 8}, orientation in {2, 3, 6, 7}
@@ -84,7 +84,7 @@ def _lying(region: Region, orientation: int, size: tuple[int, int]) -> _Lying:
         top, bottom = height - bottom, height - top
     if from_right:
         left, right = width - right, width - left
-    if orientation in TURNED:
+    if header.is_turned:
         top, left, bottom, right = left, top, right, bottom
         from_bottom, from_right = from_right, from_bottom
     return _Lying(top=top, left=left, bottom=bottom, right=right, from_bottom=from_bottom, from_right=from_right)
@@ -124,8 +124,7 @@ class _Gatherer:
 
     def result(self) -> GreyArray:
         if self.codes is None:
-            msg = "scan is damaged: it ends before its picture does"
-            raise ValueError(msg)
+            raise ValueError(ENDS_EARLY)
         if self.block == 1:
             return self.codes
         high = np.diff(np.append(self.rows, self.lying.bottom)).astype(np.float64)

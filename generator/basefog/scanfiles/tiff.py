@@ -3,7 +3,8 @@
 import logging
 import math
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any, Final
@@ -11,58 +12,125 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from basefog.picture.inflating import inflate_by, read_chunks
-from basefog.picture.scans import (
-    ORIENTATION_TAG,
-    CodecGaveUpError,
+from basefog.scanfiles.codes import (
+    ENDS_EARLY,
     GreyArray,
     Piece,
     ScanFile,
     Wanted,
+    damage_told,
     grey_of,
-    refuse_too_large,
     rows_in_band,
 )
+from basefog.scanfiles.header import (
+    ORIENTATION_TAG,
+    ScanFaultError,
+    ScanHeader,
+    cut_short,
+    header_parsed,
+    make_header,
+    more_than_one,
+)
+from basefog.scanfiles.inflating import inflate_by, read_chunks
+from basefog.scanfiles.whole import read_whole
 
-LARGE_BYTES: Final = 32_000_000
-"""A strip or tile beyond this is brought out by bands of rows, as far as its compression allows."""
-
+_WHITE_IS_ZERO: Final = 0
+_PALETTE: Final = 3
+_COLOURS: Final = {_WHITE_IS_ZERO, 1, 2, _PALETTE, 6}  # black is zero, RGB, YCbCr
+_FLOAT: Final = 3
+_COMPRESSIONS: Final = {
+    1,  # none
+    5,  # LZW
+    7,  # JPEG
+    8,  # deflate
+    32773,  # PackBits
+    32946,  # deflate, the older number
+    34712,  # JPEG 2000
+    34887,  # LERC
+    34925,  # LZMA
+    50000,  # Zstandard
+    50001,  # WebP
+    50002,  # JPEG XL
+}
 _DEFLATE: Final = frozenset({8, 32946})
 _BY_BYTES: Final = frozenset({1, 5, 32773, 50000, 34925, *_DEFLATE})
 """Compressions of plain bytes, which know nothing of pixels: none, LZW, PackBits, Zstandard, LZMA, deflate."""
 
+LARGE_BYTES: Final = 32_000_000
+"""A strip or tile beyond this is brought out by bands of rows, as far as its compression allows."""
 
-def is_tiff(path: Path) -> bool:
-    """Tell whether a file begins as a TIFF file does."""
-    with path.open("rb") as file:
-        return file.read(4) in {b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"}
+
+class CodecGaveUpError(ValueError):
+    """A codec could not make out a file that another reader may still be able to read."""
 
 
 @contextmanager
-def open_tiff_file(path: Path) -> Iterator[ScanFile]:
-    """Open the one picture of a TIFF file. Raises ValueError where the file is damaged or of a kind not read."""
+def open_tiff(path: Path) -> Iterator[ScanFile]:
+    """Open a TIFF. Raises ScanFaultError where it is damaged, cut short, or of a kind that is not used."""
+    # Imported here: only series with TIFF scans pay for it.
     import tifffile
 
-    # The library tells of private tags that it can't make out; they say nothing about the picture.
+    # What the library would print of damaged headers and private tags is told as a problem, or says nothing.
     log = logging.getLogger("tifffile")
     if not log.handlers:
         log.addHandler(logging.NullHandler())
-    with _told_damage():
-        tiff = tifffile.TiffFile(path)
-    with tiff:
-        with _told_damage():
+    with ExitStack() as opened:
+        with header_parsed():
+            tiff = opened.enter_context(tifffile.TiffFile(path))
             page: Any = tiff.pages.first
-            refuse_too_large(page.imagewidth, page.imagelength)
-            _check_kind(page)
-            tag = page.tags.get(ORIENTATION_TAG)
-            is_plain = bool(page.is_memmappable)
-        yield ScanFile(
-            width_px=page.imagewidth,
-            height_px=page.imagelength,
-            orientation=int(tag.value) if tag is not None else 1,
-            pieces=partial(_read_plain if is_plain else _read_segments, page),
-            is_plain=is_plain,
-        )
+            lying_px = (int(page.imagewidth), int(page.imagelength))
+            kind = (int(page.photometric), int(page.bitspersample), int(page.sampleformat), int(page.compression))
+            is_flat = page.imagedepth == 1 and page.samplesperpixel <= 4
+            orientation = page.tags.valueof(ORIENTATION_TAG)
+            ends = [at + count for at, count in zip(page.dataoffsets, page.databytecounts, strict=False)]
+            has_second, is_plain = _has_second_picture(tiff), bool(page.is_memmappable)
+        # The entries of a palette become grey values of 8 bits, however few bits number them.
+        header = make_header(lying_px, bits=max(kind[1], 8), orientation=orientation, is_float=kind[2] == _FLOAT)
+        _check_kind(*kind, is_flat=is_flat)
+        if has_second:
+            raise more_than_one()
+        if not ends or max(ends) > path.stat().st_size:
+            raise cut_short()
+        pieces = partial(_read_plain if is_plain else _read_segments, page)
+        yield ScanFile(header=header, pieces=pieces, is_plain=is_plain)
+
+
+@contextmanager
+def open_tiff_whole(path: Path, header: ScanHeader) -> Iterator[ScanFile]:
+    """Open a TIFF by Pillow, which knows some compressions otherwise, and turns it upright as it decodes it."""
+    from PIL import TiffImagePlugin
+
+    with damage_told(OSError, SyntaxError):
+        opened = TiffImagePlugin.TiffImageFile(path)
+    with opened as picture:
+        yield ScanFile(header=replace(header, orientation=1), pieces=partial(read_whole, picture))
+
+
+def _has_second_picture(tiff: Any) -> bool:
+    """Return whether a TIFF holds a further picture that is no smaller copy (a thumbnail) of the first."""
+    # A damaged file may claim any number of pages; the first few are enough to tell.
+    for index in range(1, 9):
+        try:
+            page = tiff.pages[index]
+        except IndexError:
+            return False
+        if not page.is_reduced:
+            return True
+    return False
+
+
+def _check_kind(colour: int, bits: int, sample_format: int, compression: int, *, is_flat: bool) -> None:
+    if colour == 5:
+        raise ScanFaultError("is CMYK")
+    if bits == 1:
+        raise ScanFaultError("has 1 bit a pixel")
+    if colour not in _COLOURS or not is_flat:
+        raise ScanFaultError("holds something else than grey or RGB, with or without alpha")
+    allowed = {16, 32, 64} if sample_format == _FLOAT else {4, 8} if colour == _PALETTE else {8, 16}
+    if bits not in allowed or sample_format not in {1, _FLOAT}:
+        raise ScanFaultError(f"has {bits} bits a sample, expected 8 or 16")
+    if compression not in _COMPRESSIONS:
+        raise ScanFaultError("is compressed in a way that is not read", "Save it with LZW, deflate or no compression.")
 
 
 @contextmanager
@@ -79,19 +147,6 @@ def _told_damage() -> Iterator[None]:
         raise CodecGaveUpError(msg) from wrong
 
 
-def _check_kind(page: Any) -> None:
-    from tifffile import PHOTOMETRIC
-
-    photometric, bits = page.photometric, page.bitspersample
-    if bits not in ({4, 8} if photometric == PHOTOMETRIC.PALETTE else {8, 16, 32, 64}):
-        msg = f"scan has {bits} bits a sample, 8 or 16 are read"
-        raise ValueError(msg)
-    readable = (PHOTOMETRIC.MINISWHITE, PHOTOMETRIC.MINISBLACK, PHOTOMETRIC.RGB, PHOTOMETRIC.PALETTE, PHOTOMETRIC.YCBCR)
-    if photometric not in readable:
-        msg = f"scan is neither grey nor colour of three channels but {PHOTOMETRIC(photometric).name.lower()}"
-        raise ValueError(msg)
-
-
 def _planes_of(page: Any) -> int:
     """Return how many planes are read: one where pixels lie together, and of grey with alpha only the grey."""
     if page.planarconfig == 1 or page.samplesperpixel < 3:
@@ -106,13 +161,11 @@ def _together(page: Any) -> int:
 
 def _grey(planes: list[NDArray[Any]], page: Any) -> GreyArray:
     """Return the grey of a piece; each plane is (rows, columns, samples that lie together)."""
-    from tifffile import PHOTOMETRIC
-
     codes = planes[0] if len(planes) == 1 else np.concatenate(planes, axis=2)
-    if page.photometric == PHOTOMETRIC.PALETTE and page.colormap is not None:
+    if page.photometric == _PALETTE and page.colormap is not None:
         # Palettes hold 8-bit colours in the upper half of 16 bits.
         codes = np.moveaxis(page.colormap >> 8, 0, -1).astype(np.uint8)[codes[:, :, 0]]
-    elif page.photometric == PHOTOMETRIC.MINISWHITE:
+    elif page.photometric == _WHITE_IS_ZERO:
         codes = np.invert(codes) if codes.dtype.kind == "u" else -codes
     return grey_of(codes if codes.dtype in (np.uint8, np.uint16) else codes.astype(np.float32))
 
@@ -213,8 +266,7 @@ def _slice_whole(page: Any, offset: int, count: int, sizes: list[int]) -> Iterat
     else:
         whole = memoryview(TIFF.DECOMPRESSORS[page.compression](file.read(count), out=sum(sizes)))
     if len(whole) < sum(sizes):
-        msg = "scan is damaged: it ends before its picture does"
-        raise ValueError(msg)
+        raise ValueError(ENDS_EARLY)
     at = 0
     for size in sizes:
         yield whole[at : at + size]

@@ -15,7 +15,7 @@ megapixels 610 MB; a progressive one of 150 megapixels 660 MB, a WebP 830 MB (`t
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from os import PathLike
 from pathlib import Path
@@ -24,19 +24,11 @@ from typing import IO, Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from basefog.picture.other_files import open_other_file
-from basefog.picture.regions import Region, RegionCodes, gather_regions, wanted_by
-from basefog.picture.scans import (
-    ROWS_IN_CACHE,
-    TURNED,
-    CodecGaveUpError,
-    GreyArray,
-    Piece,
-    ScanFile,
-    Wanted,
-    open_scan_file,
-    rows_in_band,
-)
+from basefog.scanfiles.codes import ENDS_EARLY, ROWS_IN_CACHE, GreyArray, Piece, ScanFile, Wanted, rows_in_band
+from basefog.scanfiles.formats import open_scan_file
+from basefog.scanfiles.header import ScanHeader
+from basefog.scanfiles.regions import Region, RegionCodes, gather_regions, wanted_by
+from basefog.scanfiles.tiff import CodecGaveUpError, open_tiff_whole
 
 MEMORY_BYTES: Final = 64_000_000
 """Codes beyond this are kept in a file: a scan of 24 megapixels in 16 bits has fewer."""
@@ -48,10 +40,9 @@ class NoScratchError(Exception):
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class OpenedScan:
-    """A scan whose regions can be read; width and height are of the upright picture."""
+    """A scan whose regions can be read."""
 
-    width_px: int
-    height_px: int
+    header: ScanHeader
     read: Callable[[Sequence[Region]], Iterator[RegionCodes]]
     """Yield the grey codes of regions, one after another. Raises ValueError where they can't be decoded."""
 
@@ -71,29 +62,23 @@ def open_scan(
     Raises ValueError where the scan can't be decoded or is not of that size, OSError where it can't be read,
     NoScratchError where its codes can't be kept.
     """
-    size = (width_px, height_px)
     with ExitStack() as until_closed, ExitStack() as while_decoding:
         file = while_decoding.enter_context(open_scan_file(Path(path)))
-        _check_size(file, size)
+        header = file.header
+        if (header.width_px, header.height_px) != (width_px, height_px):
+            msg = f"scan is {header.width_px} x {header.height_px} pixels, planned with {width_px} x {height_px}"
+            raise ValueError(msg)
         if not is_kept:
-            yield OpenedScan(width_px=width_px, height_px=height_px, read=partial(_read_once, Path(path), file))
+            yield OpenedScan(header=header, read=partial(_read_once, Path(path), file))
             return
         if not file.is_plain:
             try:
                 file = _keep(file, until_closed)
             except CodecGaveUpError:
-                other = while_decoding.enter_context(open_other_file(Path(path)))
+                other = while_decoding.enter_context(open_tiff_whole(Path(path), header))
                 file = _keep(other, until_closed)
             while_decoding.close()
-        yield OpenedScan(width_px=width_px, height_px=height_px, read=partial(_read_each, file))
-
-
-def _check_size(file: ScanFile, size: tuple[int, int]) -> None:
-    lying = (file.width_px, file.height_px)
-    width, height = lying[::-1] if file.orientation in TURNED else lying
-    if (width, height) != size:
-        msg = f"scan is {width} x {height} pixels, planned with {size[0]} x {size[1]}"
-        raise ValueError(msg)
+        yield OpenedScan(header=header, read=partial(_read_each, file))
 
 
 def _read_each(file: ScanFile, regions: Sequence[Region]) -> Iterator[RegionCodes]:
@@ -106,14 +91,12 @@ def _read_once(path: Path, file: ScanFile, regions: Sequence[Region]) -> Iterato
     try:
         yield from _read(file, regions)
     except CodecGaveUpError:
-        with open_other_file(path) as other:
+        with open_tiff_whole(path, file.header) as other:
             yield from _read(other, regions)
 
 
 def _read(file: ScanFile, regions: Sequence[Region]) -> tuple[RegionCodes, ...]:
-    size = (file.width_px, file.height_px)
-    pieces = file.pieces(wanted_by(regions, file.orientation, size))
-    return gather_regions(pieces, regions, file.orientation, size)
+    return gather_regions(file.pieces(wanted_by(regions, file.header)), regions, file.header)
 
 
 def _keep(file: ScanFile, until_closed: ExitStack) -> ScanFile:
@@ -121,16 +104,13 @@ def _keep(file: ScanFile, until_closed: ExitStack) -> ScanFile:
     kept: _InMemory | _InFile | None = None
     for top, left, codes in file.pieces(_everything):
         if kept is None:
-            shape = (file.height_px, file.width_px)
+            shape = file.header.lying_px[::-1]
             fits = shape[0] * shape[1] * codes.itemsize <= MEMORY_BYTES
             kept = _InMemory(shape, codes.dtype) if fits else _InFile(shape, codes.dtype, until_closed)
         kept.put(top, left, codes)
     if kept is None:
-        msg = "scan is damaged: it ends before its picture does"
-        raise ValueError(msg)
-    return ScanFile(
-        width_px=file.width_px, height_px=file.height_px, orientation=file.orientation, pieces=kept.finish()
-    )
+        raise ValueError(ENDS_EARLY)
+    return replace(file, pieces=kept.finish())
 
 
 def _everything(_top: int, _left: int, _high: int, _wide: int) -> bool:

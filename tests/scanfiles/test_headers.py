@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 import tifffile
-from PIL import Image
+from PIL import Image, PngImagePlugin
 
-from basefog.read.scans import ScanFaultError, ScanHeader, read_scan_header
+from basefog.scanfiles import ScanFaultError, ScanHeader, read_scan_header
 
 LIBTIFF = Path(__file__).parent / "libtiff"
 CUT = "is cut short: it ends before its picture does"
@@ -143,6 +143,19 @@ def test_a_tag_behind_the_pixels_of_a_png_is_applied(tmp_path: Path) -> None:
     header = header_of(tmp_path, plain[:-12] + late + plain[-12:])
 
     assert (header.width_px, header.height_px) == (20, 40)
+
+
+def test_a_tag_in_the_text_of_a_png_is_applied(tmp_path: Path) -> None:
+    """Before there was a chunk for tags programs wrote them as text, in hexadecimal (common practice, no source)."""
+    exif = Image.Exif()
+    exif[0x0112] = 6
+    tags = exif.tobytes()
+    text = PngImagePlugin.PngInfo()
+    text.add_text("Raw profile type exif", f"\nexif\n{len(tags):8}\n{tags.hex()}\n")
+
+    header = header_of(tmp_path, saved(Image.new("L", (40, 20)), "PNG", pnginfo=text))
+
+    assert (header.width_px, header.height_px, header.orientation) == (20, 40, 6)
 
 
 @pytest.mark.parametrize(("bits", "colour"), [(16, 0), (16, 2), (16, 4), (16, 6)])

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from basefog.picture.scans import GreyArray
+from basefog.scanfiles.codes import GreyArray
 
 
 def average_blocks(region: GreyArray, block: int) -> NDArray[np.float32]:

@@ -8,13 +8,12 @@ import pytest
 import tifffile
 from PIL import Image
 
-from basefog.picture import opened, scans, tiff_files
-from basefog.picture.blocks import average_blocks
-from basefog.picture.opened import NoScratchError, open_scan
-from basefog.picture.regions import Region
-from basefog.picture.scans import grey_of, upright
-from picture.files import decode_whole, read_regions
-from picture.test_scans import LIBTIFF, ramp
+from basefog.scanfiles import NoScratchError, Region, average_blocks, open_scan, opened, tiff
+from basefog.scanfiles import codes as grey_codes
+from basefog.scanfiles.codes import grey_of
+from basefog.scanfiles.header import upright
+from scanfiles.files import decode_whole, read_regions
+from scanfiles.test_pixels import LIBTIFF, ramp
 
 LAYOUTS: dict[str, dict[str, Any]] = {
     "one strip": {},
@@ -44,8 +43,8 @@ def is_kept(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> 
     """Return whether a scan is kept; where it is kept in a file, all that is done for large scans is done."""
     if request.param == "in a file":
         monkeypatch.setattr(opened, "MEMORY_BYTES", 0)
-        monkeypatch.setattr(tiff_files, "LARGE_BYTES", 0)
-        monkeypatch.setattr(scans, "BAND_BYTES", 2_000)
+        monkeypatch.setattr(tiff, "LARGE_BYTES", 0)
+        monkeypatch.setattr(grey_codes, "BAND_BYTES", 2_000)
     return str(request.param) != "once"
 
 
@@ -140,6 +139,32 @@ def test_a_png_reads_by_bands(tmp_path: Path, dtype: str, channels: int, *, is_k
 
     np.testing.assert_array_equal(read[0].codes, grey_of(codes))
     np.testing.assert_allclose(read[3].codes, expected_of(grey_of(codes), REGIONS[3]), rtol=1e-6)
+
+
+@pytest.mark.parametrize("orientation", [1, 3, 6])
+def test_what_one_codec_gives_up_another_reads(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, orientation: int, *, is_kept: bool
+) -> None:
+    """A TIFF whose strips a codec can't make out, at the second, is read from its start by the other library."""
+    plain_decode: Any = tifffile.TiffPage.decode
+
+    def decode(page: Any) -> Any:
+        def give_up(data: Any, index: int, **options: Any) -> Any:
+            if index == 1:
+                raise RuntimeError("not today")
+            return plain_decode.func(page)(data, index, **options)
+
+        return give_up
+
+    monkeypatch.setattr(tifffile.TiffPage, "decode", property(decode))
+    codes, tags = ramp("uint16", 97, 131), [(274, "H", 1, orientation, True)]
+    tifffile.imwrite(tmp_path / "scan.tif", codes, compression="lzw", rowsperstrip=40, extratags=tags)
+    whole = upright(codes, orientation)
+    region = Region(left_px=3, top_px=5, width_px=70, height_px=61, block_px=6)
+
+    [found] = read_regions(tmp_path / "scan.tif", [region], (whole.shape[1], whole.shape[0]), is_kept=is_kept)
+
+    np.testing.assert_allclose(found.codes, expected_of(whole, region), rtol=1e-6)
 
 
 def test_strips_that_no_region_touches_are_not_read(tmp_path: Path) -> None:

@@ -9,8 +9,9 @@ import tifffile
 from numpy.typing import NDArray
 from PIL import Image
 
-from basefog.picture.scans import LUMINANCE_WEIGHTS, grey_of, upright
-from picture.files import decode_whole
+from basefog.scanfiles.codes import LUMINANCE_WEIGHTS, grey_of
+from basefog.scanfiles.header import upright
+from scanfiles.files import decode_whole
 
 LIBTIFF = Path(__file__).parent / "libtiff"
 
@@ -192,11 +193,11 @@ def test_what_is_no_scan_is_refused_in_words(tmp_path: Path) -> None:
     tifffile.imwrite(tmp_path / "whole.tif", ramp("uint8"), compression="zlib")
     (tmp_path / "cut.tif").write_bytes((tmp_path / "whole.tif").read_bytes()[:200])
 
-    with pytest.raises(ValueError, match="1 bits a sample"):
+    with pytest.raises(ValueError, match="scan has 1 bit a pixel"):
         decode_whole(LIBTIFF / "miniswhite-1c-1b.tiff")
-    with pytest.raises(ValueError, match="neither grey nor colour of three channels but CMYK"):
+    with pytest.raises(ValueError, match="scan is CMYK"):
         decode_whole(tmp_path / "print.jpg")
-    with pytest.raises(ValueError, match="not a TIFF, PNG, JPEG or WebP"):
+    with pytest.raises(ValueError, match="scan is no TIFF, PNG, JPEG or WebP"):
         decode_whole(tmp_path / "text.png")
     Image.fromarray(ramp("uint8")).save(tmp_path / "whole.webp", lossless=True)
     (tmp_path / "cut.webp").write_bytes((tmp_path / "whole.webp").read_bytes()[:900])

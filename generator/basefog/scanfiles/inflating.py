@@ -4,6 +4,8 @@ import zlib
 from collections.abc import Iterable, Iterator
 from typing import BinaryIO, Final
 
+from basefog.scanfiles.codes import ENDS_EARLY, damage_told
+
 CHUNK_BYTES: Final = 1_000_000
 
 
@@ -29,14 +31,10 @@ def inflate_by(chunks: Iterable[bytes], sizes: Iterable[int]) -> Iterator[bytes]
         parts, missing = [], size
         while missing:
             data = inflater.unconsumed_tail or next(source, b"")
-            try:
+            with damage_told(zlib.error):
                 part = inflater.decompress(data, missing)
-            except zlib.error as wrong:
-                msg = f"scan is damaged: {wrong}"
-                raise ValueError(msg) from wrong
             if not part and not data:
-                msg = "scan is damaged: it ends before its picture does"
-                raise ValueError(msg)
+                raise ValueError(ENDS_EARLY)
             parts.append(part)
             missing -= len(part)
         yield b"".join(parts)
@@ -46,9 +44,6 @@ def inflate_by(chunks: Iterable[bytes], sizes: Iterable[int]) -> Iterator[bytes]
 def _check_sum(inflater: "zlib._Decompress", source: Iterator[bytes]) -> None:
     """Read on to the stream's end, whose check sum tells of damage; a stream without an end is taken as it is."""
     while not inflater.eof and (data := inflater.unconsumed_tail or next(source, b"")):
-        try:
+        with damage_told(zlib.error):
             if inflater.decompress(data, 1):
                 return
-        except zlib.error as wrong:
-            msg = f"scan is damaged: {wrong}"
-            raise ValueError(msg) from wrong

@@ -9,7 +9,7 @@ import pytest
 import tifffile
 from PIL import ImageFile
 
-from basefog.picture import inflating, png_files, tiff_files
+from basefog.scanfiles import inflating, png, tiff
 
 
 def count_decoding(monkeypatch: pytest.MonkeyPatch) -> Counter[tuple[str, int]]:
@@ -44,6 +44,6 @@ def count_decoding(monkeypatch: pytest.MonkeyPatch) -> Counter[tuple[str, int]]:
 
     monkeypatch.setattr(tifffile.TiffPage, "decode", property(decode))
     monkeypatch.setattr(ImageFile.ImageFile, "load", load)
-    for module in (png_files, tiff_files):
+    for module in (png, tiff):
         monkeypatch.setattr(module, "read_chunks", read_chunks)
     return counts
