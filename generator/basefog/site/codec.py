@@ -90,6 +90,8 @@ def _open(body: memoryview) -> Source:
     if rest_at > len(body):
         raise ValueError("cut short")
     strings, numbers = json.loads(bytes(body[_LENGTHS.size : floats_at]))
+    if not set(map(type, strings)) <= {str} or not set(map(type, numbers)) <= {int}:
+        raise TypeError("neither strings nor whole numbers")
     floats = array("d")
     floats.frombytes(body[floats_at:rest_at])
     if sys.byteorder == "big":

@@ -45,12 +45,19 @@ class Source:
 
     def string(self) -> str:
         """Take a string."""
-        return self._strings[self.number()]
+        return self._strings[self.place()]
+
+    def place(self) -> int:
+        """Take a place in a list, or a length; a negative one would count from the end."""
+        place = self.number()
+        if place < 0:
+            raise ValueError("a place is negative")
+        return place
 
     def chunk(self, size: int) -> bytes:
         """Take so many bytes, as a copy: what is kept of them shall not keep the rest alive."""
         start, self._used_bytes = self._used_bytes, self._used_bytes + size
-        if size < 0 or self._used_bytes > len(self._chunks):
+        if self._used_bytes > len(self._chunks):
             raise ValueError("there are not so many bytes")
         return bytes(self._chunks[start : self._used_bytes])
 
@@ -165,7 +172,7 @@ _PLAIN: Final[dict[Any, Shape]] = {
     int: Shape(text="int", fits=_is_int, put=_put_int, take=lambda source: source.number()),
     float: Shape(text="float", fits=_is_float, put=_put_float, take=lambda source: source.real()),
     str: Shape(text="str", fits=_exactly(str), put=_put_str, take=lambda source: source.string()),
-    bytes: Shape(text="bytes", fits=_exactly(bytes), put=_put_bytes, take=lambda source: source.chunk(source.number())),
+    bytes: Shape(text="bytes", fits=_exactly(bytes), put=_put_bytes, take=lambda source: source.chunk(source.place())),
     date: Shape(text="date", fits=_exactly(date), put=_put_date, take=lambda source: date.fromordinal(source.number())),
 }
 
@@ -184,15 +191,7 @@ def _shape_of_choice(choices: tuple[Any, ...]) -> Shape:
             raise TypeError(f"found {value!r}, expected one of {choices}")
         sink.numbers.append(places[type(value), value])
 
-    return Shape(text=f"one of {choices!r}", fits=fits, put=put, take=lambda source: choices[_place(source)])
-
-
-def _place(source: Source) -> int:
-    """Take a place in a list; a negative one would count from the end."""
-    place = source.number()
-    if place < 0:
-        raise ValueError("a place is negative")
-    return place
+    return Shape(text=f"one of {choices!r}", fits=fits, put=put, take=lambda source: choices[source.place()])
 
 
 def _shape_of_union(members: list[Shape]) -> Shape:
@@ -215,7 +214,7 @@ def _shape_of_union(members: list[Shape]) -> Shape:
         text=f"({text})",
         fits=lambda value: any(member.fits(value) for member in ordered),
         put=put,
-        take=lambda source: ordered[_place(source)].take(source),
+        take=lambda source: ordered[source.place()].take(source),
     )
 
 
@@ -253,7 +252,7 @@ def _shape_of_row(item: Shape) -> Shape:
             put_item(one, sink)
 
     def take(source: Source) -> tuple[Any, ...]:
-        return tuple([take_item(source) for _ in range(source.number())])
+        return tuple([take_item(source) for _ in range(source.place())])
 
     return Shape(
         text=f"tuple[{item.text}, ...]",
@@ -298,7 +297,7 @@ def _shape_of_mapping(items: list[Shape]) -> Shape:
             put_item(held, sink)
 
     def take(source: Source) -> dict[Any, Any]:
-        count = source.number()
+        count = source.place()
         found = {take_key(source): take_item(source) for _ in range(count)}
         if len(found) != count:
             raise ValueError("a key stands twice")
@@ -338,7 +337,7 @@ def _shape_of_array(number: Any) -> Shape:
         sink.chunks.append(data)
 
     def take(source: Source) -> Any:
-        shape = tuple([_place(source) for _ in range(source.number())])
+        shape = tuple([source.place() for _ in range(source.number())])
         data = source.chunk(kept.itemsize * int(np.prod(shape, dtype=np.int64)))
         found = np.frombuffer(data, dtype=kept).astype(kind, copy=False).reshape(shape)
         found.flags.writeable = False
