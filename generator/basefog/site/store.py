@@ -16,6 +16,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from stat import S_ISREG
 from typing import Final
 
 DEFAULT_LIMIT_BYTES: Final = 2_000_000_000
@@ -146,7 +147,7 @@ class Store:
                 break
             # Where a reader holds it open, it stays whole for that reader, or the system keeps it until another time.
             with suppress(OSError):
-                Path(entry.path).unlink()
+                Path(entry.path).unlink(missing_ok=True)
                 kept -= entry.size
         return kept
 
@@ -163,17 +164,25 @@ class Store:
                 continue
             for file in _list(Path(shelf.path)):
                 stem, ending = os.path.splitext(file.name)  # noqa: PTH122 - a Path for each of many would be slow
-                if ending not in {_ENDING, _NEW_ENDING} or not _HEX.issuperset(stem[: _KEY_LENGTH - 2]):
+                if not _is_ours(stem, ending):
                     continue
                 try:
                     status = file.stat(follow_symlinks=False)
                 except OSError:
+                    continue
+                if not S_ISREG(status.st_mode):
                     continue
                 if ending == _ENDING:
                     yield _Entry(used_ns=status.st_mtime_ns, path=file.path, size=status.st_size)
                 elif abs(now - status.st_mtime) > _NEW_LASTS_S:
                     with suppress(OSError):
                         Path(file.path).unlink()
+
+
+def _is_ours(stem: str, ending: str) -> bool:
+    digits, _, writer = stem.partition(".")
+    is_named = len(digits) == _KEY_LENGTH - 2 and _HEX.issuperset(digits)
+    return is_named and ending == (_NEW_ENDING if writer else _ENDING)
 
 
 def _list(folder: Path) -> list[os.DirEntry[str]]:
