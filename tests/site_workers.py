@@ -60,13 +60,11 @@ def report_and_wait(address: str, key: bytes, name: str) -> str:
 
 
 def run_pool_and_wait(address: str, key: bytes) -> None:
-    """Be a parent whose two workers wait for ever."""
-    tasks = [
-        Task(name=name, call=report_and_wait, arguments={"address": address, "key": key, "name": name})
-        for name in ("one", "two")
-    ]
+    """Be a parent of two workers, that have two tasks first, and then one."""
     with Pool(workers=2, memory_bytes=1) as pool:
-        list(pool.run(tasks))
+        for names in (("one", "two"), ("three",)):
+            arguments = {"address": address, "key": key}
+            list(pool.run([Task(name=n, call=report_and_wait, arguments={**arguments, "name": n}) for n in names]))
 
 
 def put_many(folder: str, key: str, blob: bytes, times: int) -> int:

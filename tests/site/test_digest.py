@@ -6,7 +6,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, make_dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from types import MappingProxyType
@@ -203,6 +203,14 @@ def test_a_field_of_a_record_counts() -> None:
     point = Point(1.0, 2.0)
 
     assert digest_of(replace(point, y=3.0)) != digest_of(point) == digest_of(Point(1.0, 2.0))
+
+
+def test_the_names_of_fields_count() -> None:
+    """A record whose fields were renamed is another, though its class and what it holds are the same."""
+    one = make_dataclass("Same", [("time_min", float)], frozen=True)
+    other = make_dataclass("Same", [("time_s", float)], frozen=True)
+
+    assert digest_of(one(1.0)) != digest_of(other(1.0))
 
 
 def _made_within() -> Callable[[], None]:

@@ -7,7 +7,7 @@ import signal
 import subprocess
 import sys
 import threading
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator
 from concurrent.futures import Future
 from contextlib import contextmanager
 from multiprocessing.connection import Connection, Listener, wait
@@ -210,7 +210,7 @@ class Gate:
 
 def _run_beside(pool: Pool, tasks: list[Task[str]]) -> tuple[threading.Thread, list[str]]:
     results: list[str] = []
-    thread = threading.Thread(target=lambda: results.extend(pool.run(tasks)))
+    thread = threading.Thread(target=lambda: results.extend(pool.run(tasks)), daemon=True)
     thread.start()
     return thread, results
 
@@ -246,7 +246,7 @@ def test_tasks_under_way_keep_within_the_budget(peaks: list[int], workers: int, 
         assert len(under_way) <= 2 * workers
         return future
 
-    def end_one(futures: Mapping[Future[Any], object], **how: Any) -> Any:
+    def end_one(futures: Collection[Future[Any]], **how: Any) -> Any:
         if futures:
             ended = order.choice(list(under_way))
             del under_way[ended]
@@ -316,8 +316,11 @@ def test_workers_end_when_their_parent_is_killed(tmp_path: Path) -> None:
 
 @pytest.mark.skipif(os.name == "nt", reason="signals go another way on Windows")
 def test_an_interrupted_run_ends_at_once_and_quietly(tmp_path: Path) -> None:
-    """Where all are interrupted together, as from a terminal, workers end in the middle of a task without a word."""
+    """Where all are interrupted together, as from a terminal, a busy worker and an idle one end without a word."""
     with Gate() as gate, _parent_of_two(tmp_path, gate) as parent:
+        gate.let_go("one")
+        gate.let_go("two")
+        assert gate.next_begun() == "three"
         os.killpg(parent.pid, signal.SIGINT)
         out, err = parent.communicate(timeout=LONG_S)
 

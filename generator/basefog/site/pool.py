@@ -152,10 +152,8 @@ class _Run(Generic[R]):
                 else:
                     return
         finally:
-            for future in self._begun:
-                future.cancel()
             # What can't be cancelled any more is waited for, so that it takes no memory from who comes next.
-            wait(self._begun)
+            wait([future for future in self._begun if not future.cancel()])
 
     def _take_tasks(self, turn: int) -> None:
         while self._taken - turn < self._most_ahead:
