@@ -170,6 +170,15 @@ def test_what_is_taken_for_another_type_comes_back_plain() -> None:
     assert exactly(of_numpy) == exactly((3, 0.1, True))
 
 
+def test_a_mapping_of_mixed_numbers_comes_back_in_floats() -> None:
+    """One int among floats, which are otherwise kept in one go, changes neither the others nor the order."""
+    mixed = {"b": 1.5, "a": 2, "c": np.float64(0.1)}
+    plain = {"b": 1.5, "a": 2.0, "c": 0.1}
+
+    assert exactly(round_trip(dict[str, float], mixed)) == exactly(plain)
+    assert encode(dict[str, float], mixed) == encode(dict[str, float], plain)
+
+
 def test_equal_values_give_equal_bytes() -> None:
     """Two values made apart give the same bytes, though their strings are other objects."""
     made = [Inner(name="".join(letters), value=0.5) for letters in (["a", "b"], ["ab"])]
@@ -266,6 +275,21 @@ def test_numbers_that_lead_nowhere_are_refused(text: bytes) -> None:
 
     with pytest.raises(CodecError):
         decode(Inner, head + body)
+
+
+@pytest.mark.parametrize(
+    "text", [b'[["a"],[2,0,-1]]', b'[["a"],[2,0,0]]', b'[["a","b"],[3,0,1]]', b'[["a","b"],[1,0,1]]']
+)
+def test_names_that_lead_nowhere_are_refused(text: bytes) -> None:
+    """In a mapping of floats too: a negative place, a name twice, more and fewer names than there should be."""
+    from basefog.site import codec
+
+    kind = dict[str, float]
+    body = codec._LENGTHS.pack(len(text), 2) + text + struct.pack("<dd", 0.5, 0.25)
+    head = codec._CHECKED.pack(SOUND[:8], encode(kind, {})[8:24], codec._checksum(body))
+
+    with pytest.raises(CodecError):
+        decode(kind, head + body)
 
 
 def test_another_class_is_refused() -> None:

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import date
 from functools import lru_cache
+from itertools import islice
 from typing import Any, Final, Literal, Union, get_args, get_origin, get_type_hints
 
 import numpy as np
@@ -28,6 +29,15 @@ class Sink:
         """Put a string, as its place among the distinct ones."""
         self.numbers.append(self.strings.setdefault(text, len(self.strings)))
 
+    def put_floats_by_name(self, floats: Mapping[str, float]) -> bool:
+        """Put strings and floats in one go, as one by one would; return False, with nothing put, where some are not."""
+        if not set(map(type, floats)) <= {str} or not set(map(type, floats.values())) <= {float}:
+            return False
+        strings = self.strings
+        self.numbers += [strings.setdefault(name, len(strings)) for name in floats]
+        self.floats.extend(floats.values())
+        return True
+
 
 class Source:
     """Where values are taken from, in the order in which they were put."""
@@ -46,6 +56,11 @@ class Source:
     def string(self) -> str:
         """Take a string."""
         return self._strings[self.place()]
+
+    def floats_by_name(self, count: int) -> dict[str, float]:
+        """Take so many strings, and a float for each."""
+        names = [self._strings[place] for place in islice(self._numbers, count) if place >= 0]
+        return dict(zip(names, islice(self._floats, count), strict=True))
 
     def place(self) -> int:
         """Take a place in a list, or a length; a negative one would count from the end."""
@@ -287,18 +302,26 @@ def _fits(shape: Shape, value: Any) -> bool:
 def _shape_of_mapping(items: list[Shape]) -> Shape:
     key, item = items
     put_key, put_item, take_key, take_item = key.put, item.put, key.take, item.take
+    # Most of what is kept are mappings of this kind.
+    holds_floats = key is _PLAIN[str] and item is _PLAIN[float]
 
     def put(value: Mapping[Any, Any], sink: Sink) -> None:
         if not isinstance(value, Mapping):
             raise _wrong(value, "a mapping")
         sink.numbers.append(len(value))
+        if holds_floats and sink.put_floats_by_name(value):
+            return
         for one, held in value.items():
             put_key(one, sink)
             put_item(held, sink)
 
     def take(source: Source) -> dict[Any, Any]:
         count = source.place()
-        found = {take_key(source): take_item(source) for _ in range(count)}
+        found = (
+            source.floats_by_name(count)
+            if holds_floats
+            else {take_key(source): take_item(source) for _ in range(count)}
+        )
         if len(found) != count:
             raise ValueError("a key stands twice")
         return found
