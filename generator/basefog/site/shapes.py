@@ -1,6 +1,7 @@
 """How a value of each type hint is put into a row of numbers, strings and floats, and taken out again."""
 
 import enum
+import math
 import operator
 import types
 from array import array
@@ -361,7 +362,7 @@ def _shape_of_array(number: Any) -> Shape:
 
     def take(source: Source) -> Any:
         shape = tuple([source.place() for _ in range(source.number())])
-        data = source.chunk(kept.itemsize * int(np.prod(shape, dtype=np.int64)))
+        data = source.chunk(kept.itemsize * math.prod(shape))
         found = np.frombuffer(data, dtype=kept).astype(kind, copy=False).reshape(shape)
         found.flags.writeable = False
         return found
