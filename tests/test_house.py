@@ -9,6 +9,7 @@ PACKAGE = Path(basefog.__file__).parent
 TESTS = Path(__file__).parent
 MAY_IMPORT = {
     "records": {"records"},
+    "site": {"records", "site"},
     "measure": {"records", "measure"},
     "scanfiles": {"records", "scanfiles"},
     "read": {"records", "scanfiles", "read"},

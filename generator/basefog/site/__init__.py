@@ -1,0 +1,1 @@
+"""Jobs, cache, links, swap, lock, preview: what any site of files needs. This room knows no film."""
