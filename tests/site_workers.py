@@ -4,11 +4,16 @@ A spawned process imports what it runs by the name of its module. The folder of 
 Python's own, so this stands beside it.
 """
 
+import multiprocessing
 import os
 import sys
-from multiprocessing.connection import Client
+from collections.abc import Iterator
+from contextlib import contextmanager
+from multiprocessing.connection import Client, Connection
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 
+from basefog.site.lock import hold_lock
 from basefog.site.pool import Pool, Task
 from basefog.site.store import Store
 
@@ -89,3 +94,25 @@ def put_and_read_in_little_room(folder: str, keys: tuple[str, ...], size: int, l
         elif found != blob:
             told.append(f"{key}: came back as something else")
     return tuple(told)
+
+
+@contextmanager
+def held_elsewhere(path: Path) -> Iterator[BaseProcess]:
+    """Give a process that holds the lock at `path`, until it is killed or the block ends."""
+    context = multiprocessing.get_context("spawn")
+    here, there = context.Pipe()
+    other = context.Process(target=_hold, args=(path, there))
+    other.start()
+    # With the only other end in the holder, one that dies is heard of at once.
+    there.close()
+    with here:
+        assert here.poll(LONG_S), "the holder never had the lock"
+        assert here.recv() == "held"
+        yield other
+    other.join(LONG_S)
+
+
+def _hold(path: Path, starter: Connection) -> None:
+    with hold_lock(path, wait_s=5, busy="busy"):
+        starter.send("held")
+        starter.poll(LONG_S)

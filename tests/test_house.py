@@ -15,7 +15,7 @@ MAY_IMPORT = {
     "read": {"records", "scanfiles", "read"},
     "judge": {"records", "measure", "judge"},
     "picture": {"records", "scanfiles", "measure", "picture"},
-    "publish": {"records", "measure", "judge", "picture", "publish"},
+    "publish": {"records", "measure", "judge", "picture", "site", "publish"},
 }
 HEAVY = {"matplotlib", "scipy", "cv2", "tifffile", "imagecodecs", "PIL", "watchfiles", "python_calamine"}
 

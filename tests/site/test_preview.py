@@ -14,12 +14,12 @@ from typing import Self
 import pytest
 from playwright.sync_api import Browser, expect
 
-from basefog.publish.preview import preview_site
-from basefog.publish.preview_server import PreviewServer, PreviewState
-from basefog.publish.site import publish_site
-from basefog.publish.stops import FaultySite, PortTaken
+from basefog.site.preview import preview_site
+from basefog.site.preview_server import PreviewServer, PreviewState
+from basefog.site.publish import publish_site
+from basefog.site.stops import FaultySite, PortTaken
 from chromium import NEEDS_CHROMIUM, new_context
-from publish.small_sites import plan, small_site
+from small_sites import plan, small_site
 
 BASE = Path(__file__).parents[2] / "themes" / "neutral" / "templates" / "base.html"
 LONG_S = 30.0

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from basefog.publish.marker import MARKER_NAME, Marker, read_marker, render_marker
-from basefog.publish.stops import UnsafeTarget
-from basefog.publish.target import check_target, find_foreign, keep_foreign
+from basefog.site.marker import MARKER_NAME, Marker, read_marker, render_marker
+from basefog.site.stops import UnsafeTarget
+from basefog.site.target import check_target, find_foreign, keep_foreign
 
 
 @pytest.fixture

@@ -8,14 +8,14 @@ from pathlib import Path
 
 import pytest
 
-from basefog.publish import swap as swap_module
-from basefog.publish.job import Job
-from basefog.publish.marker import MARKER_NAME, read_marker
-from basefog.publish.site import PublishReport, publish_site, room_of
-from basefog.publish.stops import FaultySite, PublishError, TargetBusy, UnsafeTarget
-from basefog.publish.swap import exchange_folders
-from publish.lock_holder import held_elsewhere
-from publish.small_sites import plan, read_tree, small_site
+from basefog.site import swap as swap_module
+from basefog.site.job import Job
+from basefog.site.marker import MARKER_NAME, read_marker
+from basefog.site.publish import PublishReport, publish_site, room_of
+from basefog.site.stops import FaultySite, PublishError, TargetBusy, UnsafeTarget
+from basefog.site.swap import exchange_folders
+from site_workers import held_elsewhere
+from small_sites import plan, read_tree, small_site
 
 
 @pytest.fixture

@@ -4,16 +4,18 @@ from collections.abc import Mapping
 
 import pytest
 
-from basefog.publish.links import check_links
-from basefog.publish.page_facts import read_facts, split_srcset
+from basefog.site.links import NO_STATES, StateCheck, check_links
+from basefog.site.page_facts import read_facts, split_srcset
 
 SITE = "https://trials.example.org/films/"
 
 
-def faults_of(files: Mapping[str, str | bytes], site_address: str | None = SITE) -> tuple[str, ...]:
+def faults_of(
+    files: Mapping[str, str | bytes], site_address: str | None = SITE, states: Mapping[str, StateCheck] = NO_STATES
+) -> tuple[str, ...]:
     data = {name: text.encode() if isinstance(text, str) else text for name, text in files.items()}
     facts = {name: found for name, text in data.items() if (found := read_facts(name, text)) is not None}
-    return check_links(facts, data, site_address)
+    return check_links(facts, data, site_address, states)
 
 
 def faults_of_page(body: str, site_address: str | None = SITE) -> tuple[str, ...]:
@@ -132,38 +134,19 @@ def test_links_that_lead_nowhere_are_told(body: str, fault: str) -> None:
     assert faults_of_page(body)[0] == f"stocks/tern/index.html:1: {fault}"
 
 
-@pytest.mark.parametrize(
-    ("fragment", "fault"),
-    [
-        ("a=tern/2026-01-17&b=marl/2026-02-01", None),
-        ("a=tern%2F2026-01-17&b=marl%2F2026-02-01&align=speed", None),
-        ("a=tern/2026-01-17", None),
-        ("a=tern&b=marl/2026-02-01&at=gamma", None),
-        ("a=tern", None),
-        ("a=tern&b=gull", "there is no stock or test gull in the site"),
-        ("a=tern/history&b=marl/2026-02-01", "there is no stock or test tern/history in the site"),
-        ("a=tern/2026-01-17&b=marl/2026-02-02", "there is no stock or test marl/2026-02-02 in the site"),
-        ("a=tern/2027-01-17&b=marl/2026-02-01", "there is no stock or test tern/2027-01-17 in the site"),
-        ("a=&b=marl/2026-02-01", "there is no stock or test without a name in the site"),
-        ("a=tern/2026-01-17&b=marl/2026-02-01&align=speed&at=gamma", None),
-        ("a=tern/2026-01-17&b=marl/2026-02-01&at=gama", "there is no row gama in compare/index.html"),
-        ("a=tern/2026-01-17&b=marl/2026-02-01&at=", "there is no row without a name in compare/index.html"),
-        ("align=speed", "names no test; write #a=stock&b=stock, or #a=stock/test&b=stock/test"),
-    ],
-)
-def test_a_comparison_names_stocks_or_tests_that_exist(fragment: str, fault: str | None) -> None:
-    """A link to any two side by side is followed to the stocks or tests it names, as written or in full."""
-    site = {
-        "compare/index.html": "<table><tr id=at-gamma></table>",
-        "stocks/tern/index.html": "",
-        "stocks/tern/history/index.html": "",
-        "data/tern/2026-01-17.json": "",
-        "data/marl/2026-02-01.json": "",
-    }
-    for link in (f"compare/index.html#{fragment}", f"{SITE}compare/#{fragment}"):
-        faults = faults_of(site | {"index.html": f"<a href='{link}'>x</a>"})
+def test_a_state_is_judged_by_the_check_of_its_page() -> None:
+    """It is given the fragment, all addresses and the page's anchors; states of other pages are their scripts' own."""
+    given: list[tuple[str, frozenset[str], frozenset[str]]] = []
 
-        assert faults == (() if fault is None else (f"index.html:1: {link}: {fault}",))
+    def refuse(fragment: str, addresses: frozenset[str], anchors: frozenset[str]) -> str | None:
+        given.append((fragment, addresses, anchors))
+        return "is refused" if fragment == "order=gone" else None
+
+    page = "<p id=top><a href='#order=x'>x</a><a href='#order=gone'>x</a><a href='b.html#order=gone'>x</a>"
+    site = {"a.html": page, "b.html": ""}
+
+    assert faults_of(site, states={"a.html": refuse}) == ("a.html:1: #order=gone: is refused",)
+    assert given == [(f"order={name}", frozenset(site), frozenset({"top"})) for name in ("x", "gone")]
 
 
 def test_faults_are_told_in_the_order_of_the_pages() -> None:

@@ -5,11 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from basefog.publish import unchanged as unchanged_module
-from basefog.publish.marker import MARKER_NAME
-from basefog.publish.site import find_standing_site, publish_site, room_of
-from basefog.publish.unchanged import compute_origin
-from publish.small_sites import plan, small_site
+from basefog.site import unchanged as unchanged_module
+from basefog.site.marker import MARKER_NAME
+from basefog.site.publish import find_standing_site, publish_site, room_of
+from basefog.site.unchanged import compute_origin
+from small_sites import plan, small_site
 
 ORIGIN = "0" * 64
 TOLD = ("stocks/a/stock.yaml:1:1: remark: it is a remark",)

@@ -3,8 +3,8 @@
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
-from basefog.publish.job import Job
-from basefog.publish.marker import MARKER_NAME
+from basefog.site.job import Job
+from basefog.site.marker import MARKER_NAME
 
 
 def make_files(*, files: Mapping[str, bytes]) -> Mapping[str, bytes]:

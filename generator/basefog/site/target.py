@@ -6,8 +6,8 @@ import stat
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from basefog.publish.marker import MARKER_NAME, Marker, read_marker
-from basefog.publish.stops import UnsafeTarget
+from basefog.site.marker import MARKER_NAME, Marker, read_marker
+from basefog.site.stops import UnsafeTarget
 
 
 def check_target(target: Path, series_folder: Path) -> Path:

@@ -2,22 +2,25 @@
 
 import hashlib
 import shutil
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
-from basefog.publish.job import Job
-from basefog.publish.links import check_links
-from basefog.publish.lock import hold_lock
-from basefog.publish.marker import MARKER_NAME, Marker, read_marker, render_marker
-from basefog.publish.page_facts import PageFacts, read_facts
-from basefog.publish.run import Progress, check_jobs, run_jobs
-from basefog.publish.stops import FaultySite, PublishError
-from basefog.publish.swap import repair_swap, swap_folders
-from basefog.publish.target import check_target, find_foreign, keep_foreign
-from basefog.publish.unchanged import find_unchanged, write_origin
+from basefog.site.job import Job
+from basefog.site.links import NO_STATES, StateCheck, check_links
+from basefog.site.lock import hold_lock
+from basefog.site.marker import MARKER_NAME, Marker, read_marker, render_marker
+from basefog.site.page_facts import PageFacts, read_facts
+from basefog.site.run import Progress, check_jobs, run_jobs
+from basefog.site.stops import FaultySite, PublishError
+from basefog.site.swap import repair_swap, swap_folders
+from basefog.site.target import check_target, find_foreign, keep_foreign
+from basefog.site.unchanged import find_unchanged, write_origin
 
 DEFAULT_WAIT_S = 30.0
+
+_LinkCheck = Callable[[Mapping[str, PageFacts], Iterable[str]], Sequence[str]]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -43,6 +46,7 @@ def publish_site(
     *,
     series_folder: Path,
     address: str | None = None,
+    states: Mapping[str, StateCheck] = NO_STATES,
     origin: str | None = None,
     told: Sequence[str] = (),
     wait_s: float = DEFAULT_WAIT_S,
@@ -50,9 +54,9 @@ def publish_site(
 ) -> PublishReport:
     """Make the site of all jobs and put it in the place of `target`.
 
-    `address` is the series' canonical address, `origin` the digest of all that the site is made from: with it the next
-    publish can see that it has nothing to do, and tell again the lines that were `told` of this one. Another publish
-    to the same folder is waited for up to `wait_s`.
+    `address` is the series' canonical address, `states` the checks of states by the page that reads them. `origin` is
+    the digest of all that the site is made from: with it the next publish can see that it has nothing to do, and tell
+    again the lines that were `told` of this one. Another publish to the same folder is waited for up to `wait_s`.
     Raises UnsafeTarget, TargetBusy, FaultySite or ContentChanged, with whatever stood in `target` as it was.
     """
     folder = check_target(target, series_folder)
@@ -60,13 +64,14 @@ def publish_site(
     if faults:
         raise FaultySite(faults)
     room = room_of(folder)
+    check = partial(check_links, site_address=address, states=states)
     try:
         with hold_lock(room.lock, wait_s=wait_s, busy=f"{target}: another publish is writing it; try again later"):
             repaired = repair_swap(folder, old=room.old, staged=room.staged)
             # Another publish, or a hand, may have been here since the first look.
             check_target(target, series_folder)
             try:
-                report = _replace(jobs, room, address=address, repaired=repaired, progress=progress)
+                report = _replace(jobs, room, check, repaired=repaired, progress=progress)
                 if origin is not None:
                     write_origin(room.note, folder, origin, told)
                 return report
@@ -125,11 +130,11 @@ def room_of(target: Path) -> Room:
 
 
 def _replace(
-    jobs: Sequence[Job], room: Room, *, address: str | None, repaired: bool, progress: Progress | None
+    jobs: Sequence[Job], room: Room, check: _LinkCheck, *, repaired: bool, progress: Progress | None
 ) -> PublishReport:
     before = read_marker(room.target)
     room.staged.mkdir()
-    marker = _write_checked(jobs, room.staged, address, progress)
+    marker = _write_checked(jobs, room.staged, check, progress)
     kept = find_foreign(room.target, before)
     keep_foreign(room.target, room.staged, kept)
     if room.target.exists():
@@ -147,7 +152,7 @@ def _replace(
     )
 
 
-def _write_checked(jobs: Sequence[Job], staged: Path, address: str | None, progress: Progress | None) -> Marker:
+def _write_checked(jobs: Sequence[Job], staged: Path, check: _LinkCheck, progress: Progress | None) -> Marker:
     """Write every file and the marker; raises FaultySite where a link leads nowhere."""
     digests: dict[str, str] = {}
     facts: dict[str, PageFacts] = {}
@@ -159,7 +164,7 @@ def _write_checked(jobs: Sequence[Job], staged: Path, address: str | None, progr
         found = read_facts(place, data)
         if found is not None:
             facts[place] = found
-    faults = check_links(facts, digests, address)
+    faults = check(facts, digests)
     if faults:
         raise FaultySite(faults)
     marker = Marker(files=digests)

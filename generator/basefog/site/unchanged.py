@@ -14,7 +14,7 @@ from importlib.metadata import distributions
 from pathlib import Path
 from typing import Final
 
-from basefog.publish.marker import MARKER_NAME, Marker, read_marker
+from basefog.site.marker import MARKER_NAME, Marker, read_marker
 
 _NOTE_VERSION: Final = 1
 _PACKAGE: Final = Path(__file__).resolve().parents[1]

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
-from basefog.publish.preview_server import LOOPBACK, PreviewServer, PreviewState
-from basefog.publish.stops import PortTaken, PublishError
+from basefog.site.preview_server import LOOPBACK, PreviewServer, PreviewState
+from basefog.site.stops import PortTaken, PublishError
 
 _LOOK_MS = 250
 _SETTLE_MS = 400

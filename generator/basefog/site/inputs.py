@@ -3,8 +3,8 @@
 import hashlib
 from pathlib import Path
 
-from basefog.publish.job import InputPath
-from basefog.publish.stops import ContentChanged
+from basefog.site.job import InputPath
+from basefog.site.stops import ContentChanged
 
 
 def read_input(name: str, file: InputPath) -> bytes:

@@ -3,9 +3,9 @@
 import unicodedata
 from collections.abc import Callable, Iterator, Sequence
 
-from basefog.publish.job import Job
-from basefog.publish.marker import MARKER_NAME
-from basefog.publish.stops import FaultySite
+from basefog.site.job import Job
+from basefog.site.marker import MARKER_NAME
+from basefog.site.stops import FaultySite
 
 Progress = Callable[[int, int], None]
 """Told how many jobs are done, of how many."""
@@ -19,8 +19,8 @@ def check_address(address: str) -> str | None:
 
     An address is a POSIX path that every usual file system and web host can hold.
 
-    >>> check_address("stocks/tern-100/index.html")
-    >>> check_address("../tern-100.html")
+    >>> check_address("method/index.html")
+    >>> check_address("../method.html")
     'the address leaves the site'
     """
     parts = address.split("/")

@@ -2,8 +2,6 @@
 
 from collections.abc import Sequence
 
-from basefog.records.problem import Problem
-
 
 class PublishError(Exception):
     """The publish ended and the old site stands as it was; `lines` say why."""
@@ -31,16 +29,6 @@ class PortTaken(WrongUsage):
 
 class ContentChanged(PublishError):  # noqa: N818
     """A file of the series is no longer what was read at the start."""
-
-
-class UnreadableScan(PublishError):  # noqa: N818
-    """The pixels of scans can't be decoded, though their headers can be read."""
-
-    def __init__(self, problems: Sequence[Problem]) -> None:
-        told = (
-            (f"{one.path}:{one.line}:{one.column}: {one.level}: {one.message}", f"    {one.mend}") for one in problems
-        )
-        super().__init__(*(line for lines in told for line in lines))
 
 
 class NoRoom(PublishError):  # noqa: N818

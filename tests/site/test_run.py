@@ -4,9 +4,9 @@ from collections.abc import Mapping
 
 import pytest
 
-from basefog.publish.job import Job
-from basefog.publish.run import check_address, check_jobs, run_jobs
-from basefog.publish.stops import FaultySite
+from basefog.site.job import Job
+from basefog.site.run import check_address, check_jobs, run_jobs
+from basefog.site.stops import FaultySite
 
 
 def make_files(*, files: Mapping[str, bytes]) -> Mapping[str, bytes]:

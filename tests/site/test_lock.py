@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from basefog.publish import lock as lock_module
-from basefog.publish.lock import hold_lock
-from basefog.publish.stops import TargetBusy
-from publish.lock_holder import held_elsewhere
+from basefog.site import lock as lock_module
+from basefog.site.lock import hold_lock
+from basefog.site.stops import TargetBusy
+from site_workers import held_elsewhere
 
 
 def test_a_lock_leaves_nothing_behind(tmp_path: Path) -> None:

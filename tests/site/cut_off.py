@@ -13,9 +13,9 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from basefog.publish import swap
-from basefog.publish.site import publish_site
-from publish.small_sites import plan, read_tree, small_site
+from basefog.site import swap
+from basefog.site.publish import publish_site
+from small_sites import plan, read_tree, small_site
 
 ACTS = {"open", "os.mkdir", "os.rename", "os.link", "os.chmod", "os.scandir", "os.listdir"}
 REMOVALS = {"os.remove", "os.rmdir"}

@@ -1,26 +1,41 @@
 """Checks that every link, anchor and file reference of the finished site leads somewhere inside it."""
 
 import posixpath
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from urllib.parse import parse_qsl, unquote, urlsplit
+from types import MappingProxyType
+from typing import Final
+from urllib.parse import unquote, urlsplit
 
-from basefog.publish.addresses import ANY_TWO
-from basefog.publish.page_facts import Link, PageFacts
+from basefog.site.page_facts import Link, PageFacts
 
 NOT_FOUND_PAGE = "404.html"
 """The one page that links absolutely: it is shown at addresses that are not its own."""
 
+StateCheck = Callable[[str, frozenset[str], frozenset[str]], str | None]
+"""Returns what is wrong with a state that a page's own script reads, or None.
+
+It is given the fragment, the addresses of the site and the anchors of the page.
+"""
+
+NO_STATES: Final[Mapping[str, StateCheck]] = MappingProxyType({})
+
 _OUTWARD_SCHEMES = {"http", "https", "mailto"}
 
 
-def check_links(facts: Mapping[str, PageFacts], addresses: Iterable[str], site_address: str | None) -> tuple[str, ...]:
+def check_links(
+    facts: Mapping[str, PageFacts],
+    addresses: Iterable[str],
+    site_address: str | None,
+    states: Mapping[str, StateCheck] = NO_STATES,
+) -> tuple[str, ...]:
     """Return every fault of a site's links, sorted by file and line.
 
     `facts` are those of its pages, drawings and style sheets by address; `addresses` all its files; `site_address`
-    the canonical address, so that links that name it in full are checked like the others.
+    the canonical address, so that links that name it in full are checked like the others; `states` the checks of
+    states by the address of the page that reads them.
     """
-    site = _Site(facts=facts, addresses=frozenset(addresses), site_address=site_address)
+    site = _Site(facts=facts, addresses=frozenset(addresses), site_address=site_address, states=states)
     faults: list[tuple[str, int, str]] = []
     for address, page in sorted(facts.items()):
         faults.extend((address, 0, fault) for fault in page.faults)
@@ -36,6 +51,7 @@ class _Site:
     facts: Mapping[str, PageFacts]
     addresses: frozenset[str]
     site_address: str | None
+    states: Mapping[str, StateCheck]
 
     def judge(self, page: str, link: Link) -> str | None:
         """Return what is wrong with one link of a page, or None."""
@@ -89,27 +105,12 @@ class _Site:
     def _judge_anchor(self, address: str, fragment: str, to: str) -> str | None:
         if not fragment:
             return None
+        target = self.facts.get(address, PageFacts())
         # A fragment with "=" is a state that the page's own script reads: which order, which tests.
         if "=" in fragment:
-            return self._judge_two_tests(fragment, to) if address == ANY_TWO else None
-        target = self.facts.get(address)
-        if target is None or unquote(fragment) not in target.anchors:
+            check = self.states.get(address)
+            wrong = check(fragment, self.addresses, target.anchors) if check else None
+            return wrong and f"{to}: {wrong}"
+        if unquote(fragment) not in target.anchors:
             return f"{to}: there is no anchor {unquote(fragment)} in {address}"
-        return None
-
-    def _judge_two_tests(self, fragment: str, to: str) -> str | None:
-        named = dict(parse_qsl(fragment, keep_blank_values=True))
-        for side in ("a", "b"):
-            name = named.get(side)
-            if name is None:
-                continue
-            # A stock's slug alone stands for its figure, over all its repeats.
-            if (f"data/{name}.json" if "/" in name else f"stocks/{name}/index.html") not in self.addresses:
-                return f"{to}: there is no stock or test {name or 'without a name'} in the site"
-        if "a" not in named and "b" not in named:
-            return f"{to}: names no test; write #a=stock&b=stock, or #a=stock/test&b=stock/test"
-        page = self.facts.get(ANY_TWO)
-        row = named.get("at")
-        if row is not None and (page is None or f"at-{row}" not in page.anchors):
-            return f"{to}: there is no row {row or 'without a name'} in {ANY_TWO}"
         return None

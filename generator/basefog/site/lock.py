@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from basefog.publish.stops import TargetBusy
+from basefog.site.stops import TargetBusy
 
 if sys.platform == "win32":
     import msvcrt
