@@ -3,12 +3,14 @@
 import hashlib
 import json
 import os
+from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 
 from basefog.site import file_index as file_index_module
+from basefog.site.digest import digest_of_file
 from basefog.site.file_index import FileIndex
 
 SECOND = 1_000_000_000
@@ -25,11 +27,11 @@ class Disk:
         self.now = NOON
         self.ctime: dict[str, int] = {}
         self.inode: int | None = None
-        read_digest, look = file_index_module._read_digest, file_index_module._look
+        look = file_index_module._look
 
-        def note(file: str) -> str:
-            self.read.append(Path(file).name)
-            return read_digest(file)
+        def note(file: Path) -> str:
+            self.read.append(file.name)
+            return digest_of_file(file)
 
         def look_by_hand(file: str) -> object:
             # The system lets nobody set the time of change; here it is that of writing, where none was put.
@@ -41,7 +43,7 @@ class Disk:
                 inode=seen.inode if self.inode is None else self.inode,
             )
 
-        patch.setattr(file_index_module, "_read_digest", note)
+        patch.setattr(file_index_module, "digest_of_file", note)
         patch.setattr(file_index_module, "_look", look_by_hand)
 
     def write(self, name: str, text: str, *, at: int) -> Path:
@@ -182,15 +184,15 @@ def test_after_the_clock_was_set_back_earlier_looks_are_not_believed(disk: Disk)
 def test_a_file_that_changes_while_it_is_read_is_not_noted(disk: Disk, monkeypatch: pytest.MonkeyPatch) -> None:
     """What was read last is told, and the next run reads again."""
     path = disk.write("a", "0", at=LONG_AGO)
-    read = file_index_module._read_digest
+    read: Callable[[Path], str] = vars(file_index_module)["digest_of_file"]
 
-    def read_and_change(file: str) -> str:
+    def read_and_change(file: Path) -> str:
         found = read(file)
         disk.write("a", "x" * len(disk.read), at=LONG_AGO + len(disk.read))
         return found
 
     with monkeypatch.context() as patch:
-        patch.setattr(file_index_module, "_read_digest", read_and_change)
+        patch.setattr(file_index_module, "digest_of_file", read_and_change)
         assert disk.ask(path) == sha("x" * (len(disk.read) - 1))
     reads = len(disk.read)
 

@@ -16,6 +16,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from basefog.site.digest import digest_of_file
+
 _FORMAT: Final = 1
 _TOO_NEAR_NS: Final = 2_000_000_000
 _HEX: Final = frozenset("0123456789abcdef")
@@ -76,7 +78,7 @@ class FileIndex:
             return seen.sha256
         for _ in range(_LOOKS):
             looked_ns = self._clock_ns()
-            sha256 = _read_digest(key)
+            sha256 = digest_of_file(file)
             looks_after = _look(key)
             if looks_after == looks:
                 self._seen[key] = _Seen(looks=looks, looked_ns=looked_ns, sha256=sha256)
@@ -111,11 +113,6 @@ class FileIndex:
 def _look(file: str) -> _Looks:
     status = os.stat(file)  # noqa: PTH116 - a Path for each of many would be slow
     return _Looks(size=status.st_size, mtime_ns=status.st_mtime_ns, ctime_ns=status.st_ctime_ns, inode=status.st_ino)
-
-
-def _read_digest(file: str) -> str:
-    with open(file, "rb") as opened:  # noqa: PTH123 - as above
-        return hashlib.file_digest(opened, "sha256").hexdigest()
 
 
 def _packed(seen: dict[str, _Seen]) -> bytes:

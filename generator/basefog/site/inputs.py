@@ -3,6 +3,7 @@
 import hashlib
 from pathlib import Path
 
+from basefog.site.digest import digest_of_file
 from basefog.site.job import InputPath
 from basefog.site.stops import ContentChanged
 
@@ -20,8 +21,7 @@ def read_input(name: str, file: InputPath) -> bytes:
 def check_input(name: str, file: InputPath) -> None:
     """Raise ContentChanged where a file is not what was read; for files too large to be held."""
     try:
-        with Path(file.path).open("rb") as opened:
-            digest = hashlib.file_digest(opened, "sha256").hexdigest()
+        digest = digest_of_file(Path(file.path))
     except OSError as error:
         raise _gone(name, error) from None
     _compare(name, digest, file)

@@ -14,6 +14,7 @@ from importlib.metadata import distributions
 from pathlib import Path
 from typing import Final
 
+from basefog.site.digest import digest_of_file
 from basefog.site.marker import MARKER_NAME, Marker, read_marker
 
 _NOTE_VERSION: Final = 1
@@ -47,7 +48,7 @@ def write_origin(note: Path, target: Path, origin: str, told: Sequence[str] = ()
     content = {
         "note": _NOTE_VERSION,
         "origin": origin,
-        "marker_sha256": _digest_of(target / MARKER_NAME),
+        "marker_sha256": digest_of_file(target / MARKER_NAME),
         "told": list(told),
     }
     note.write_text(json.dumps(content) + "\n", encoding="utf-8")
@@ -60,12 +61,12 @@ def find_unchanged(note: Path, target: Path, origin: str) -> Standing | None:
         if not isinstance(content, dict) or (content.get("note"), content.get("origin")) != (_NOTE_VERSION, origin):
             return None
         marker = read_marker(target)
-        if marker is None or content.get("marker_sha256") != _digest_of(target / MARKER_NAME):
+        if marker is None or content.get("marker_sha256") != digest_of_file(target / MARKER_NAME):
             return None
         told = content.get("told")
         if not isinstance(told, list) or not all(isinstance(line, str) for line in told):
             return None
-        stands = all(_digest_of(target / path) == digest for path, digest in marker.files.items())
+        stands = all(digest_of_file(target / path) == digest for path, digest in marker.files.items())
     except (OSError, ValueError):
         return None
     return Standing(marker=marker, told=tuple(told)) if stands else None
@@ -74,12 +75,7 @@ def find_unchanged(note: Path, target: Path, origin: str) -> Standing | None:
 def _digests_of(folder: Path, pattern: str) -> list[str]:
     """Return a line for each file below a folder, sorted by its path."""
     files = sorted(path for path in folder.rglob(pattern) if path.is_file())
-    return [f"{path.relative_to(folder).as_posix()} {_digest_of(path)}" for path in files]
-
-
-def _digest_of(path: Path) -> str:
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
+    return [f"{path.relative_to(folder).as_posix()} {digest_of_file(path)}" for path in files]
 
 
 def _list_libraries() -> list[str]:
