@@ -46,6 +46,19 @@ def test_a_publish_with_nothing_to_do_is_light(tmp_path: Path, capsys: pytest.Ca
     assert "nothing has changed" not in capsys.readouterr().out
 
 
+def test_a_link_to_two_that_are_not_there_stops_a_publish(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """What a link says after its sign # to the page of any two is checked as well; exit 1 and nothing written."""
+    series = write_small_series(tmp_path / "series")
+    notes = series / "stocks" / "wold-400" / "notes.md"
+    notes.write_text("[Beside](../../compare/index.html#a=wold-400&b=gone-25) it.\n", encoding="utf-8")
+
+    status = main(["publish", str(series), "--to", str(tmp_path / "site")])
+
+    assert status == 1
+    assert "there is no stock or test gone-25 in the site" in capsys.readouterr().err
+    assert not (tmp_path / "site").exists()
+
+
 def test_a_problem_stops_a_publish(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A misspelt key is told with its place and mend on standard error; exit 1 and nothing written."""
     series = write_small_series(tmp_path / "series")

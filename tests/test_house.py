@@ -9,11 +9,13 @@ PACKAGE = Path(basefog.__file__).parent
 TESTS = Path(__file__).parent
 MAY_IMPORT = {
     "records": {"records"},
+    "site": {"records", "site"},
     "measure": {"records", "measure"},
-    "read": {"records", "read"},
+    "scanfiles": {"records", "scanfiles"},
+    "read": {"records", "scanfiles", "read"},
     "judge": {"records", "measure", "judge"},
-    "picture": {"records", "measure", "picture"},
-    "publish": {"records", "measure", "judge", "picture", "publish"},
+    "picture": {"records", "scanfiles", "measure", "picture"},
+    "publish": {"records", "measure", "judge", "picture", "site", "publish"},
 }
 HEAVY = {"matplotlib", "scipy", "cv2", "tifffile", "imagecodecs", "PIL", "watchfiles", "python_calamine"}
 

@@ -17,11 +17,11 @@ from basefog.telling import escape_controls, format_count, format_json, format_p
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from basefog.publish import Progress, PublishReport
     from basefog.read import SeriesReading
     from basefog.records.content import Series
     from basefog.records.findings import Findings
     from basefog.records.problem import Problem
+    from basefog.site import Progress, PublishReport
 
 FINE, PROBLEMS, WRONG_USAGE = 0, 1, 2
 
@@ -130,7 +130,7 @@ def preview(series: Path, port: int) -> None:
     \b
     Example: basefog preview content
     """
-    from basefog.publish import preview_site
+    from basefog.site.preview import preview_site
 
     _require_folder(series)
 
@@ -153,7 +153,7 @@ def preview(series: Path, port: int) -> None:
 
 
 def _publish(series: Path, site: Path, *, quiet: bool) -> None:
-    from basefog.publish import check_target, compute_origin, find_standing_site
+    from basefog.site import check_target, compute_origin, find_standing_site
 
     _require_folder(series)
     with _told_stops():
@@ -206,7 +206,8 @@ def _replace(
     origin: str | None = None,
 ) -> "PublishReport":
     from basefog.judge import find_findings
-    from basefog.publish import KeptPictures, make_pictures, plan_site, publish_site
+    from basefog.publish import STATES, KeptPictures, make_pictures, plan_site
+    from basefog.site import publish_site
 
     with TemporaryDirectory(prefix="basefog-", ignore_cleanup_errors=True) as scratch:
         pictures = KeptPictures(Path(scratch))
@@ -225,6 +226,7 @@ def _replace(
                 site,
                 series_folder=folder,
                 address=series.address,
+                states=STATES,
                 origin=origin,
                 told=[format_problem(remark) for remark in more],
                 progress=progress,
@@ -259,7 +261,7 @@ def _tell(problems: "Iterable[Problem]", *, quiet: bool) -> None:
 @contextmanager
 def _told_stops() -> Iterator[None]:
     """Tell why a publish stopped: exit status 2 where it may not be done as asked, 1 where it could not be done."""
-    from basefog.publish import PublishError, WrongUsage
+    from basefog.site import PublishError, WrongUsage
 
     try:
         yield

@@ -14,8 +14,8 @@ from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, R
 from basefog.publish.data import plan_data
 from basefog.publish.feed import plan_feed
 from basefog.publish.pictures import plan_all_views
-from basefog.publish.run import run_jobs
 from basefog.publish.theme import load_theme
+from basefog.site.run import run_jobs
 from chromium import Listen, new_context
 from publish.invented import make_findings, write_readings
 from publish.page_series import THEME_FOLDER, draw_pictures, make_pages, richer_series

@@ -18,10 +18,10 @@ from basefog.publish.addresses import ANY_TWO
 from basefog.publish.data import plan_data
 from basefog.publish.pages import plan_pages
 from basefog.publish.pictures import plan_all_views
-from basefog.publish.run import run_jobs
 from basefog.publish.theme import load_theme
 from basefog.records.content import Series
 from basefog.records.findings import Comparison, ErrorParts, Factors, Findings, Quantity, TestFindings
+from basefog.site.run import run_jobs
 from chromium import IN_CHROMIUM, Listen, expect_address, new_context, resize
 from publish.invented import FORMULA_NAME, furnish, make_findings, write_readings
 from publish.page_series import THEME_FOLDER, draw_pictures, richer_series

@@ -8,8 +8,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from basefog.picture.blocks import average_blocks
 from basefog.picture.sketches import Sketch, choose_block
+from basefog.scanfiles import average_blocks
 
 Floats = NDArray[np.float64]
 

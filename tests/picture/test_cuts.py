@@ -9,13 +9,13 @@ import pytest
 import tifffile
 from PIL import Image
 
-from basefog.picture.blocks import average_blocks
 from basefog.picture.cuts import encode_webp, resize_area, to_8_bit
 from basefog.picture.views import ViewPlan, plan_views
 from basefog.records.content import View
+from basefog.scanfiles import average_blocks
 from picture.files import cut_file
 from picture.plans import make_scan, make_test, make_view
-from picture.test_scans import ramp
+from scanfiles.test_pixels import ramp
 
 
 def pixels(data: bytes) -> np.ndarray:

@@ -13,7 +13,7 @@ MEASURED = """
 import sys
 import cv2, tifffile, imagecodecs
 from basefog.picture.cuts import encode_cut, region_of_cut
-from basefog.picture.opened import open_scan
+from basefog.scanfiles import open_scan
 from basefog.picture.sketches import read_sketch
 from basefog.picture.views import plan_views
 from picture.plans import make_scan, make_test, make_view

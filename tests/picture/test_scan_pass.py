@@ -13,8 +13,8 @@ from basefog.picture import SeenScans, plan_views, see_scans
 from basefog.read import read_series
 from basefog.records.content import Scan, Series, Test
 from basefog.records.registration import Alignment
-from picture.decoding import count_decoding
 from picture.scenes import Floats, Lie, draw_scene, errors_px, lay, make_worse, true_map
+from scanfiles.decoding import count_decoding
 
 CONTENT = Path(__file__).parents[2] / "content"
 SIZE = (900, 600)

@@ -3,7 +3,7 @@
 import sys
 from pathlib import Path
 
-from basefog.publish import publish_site
+from basefog.site import publish_site
 from publish.invented import make_findings, make_series, write_readings
 from publish.site_jobs import plan_whole_site
 

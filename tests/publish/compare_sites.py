@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from basefog.publish.marker import MARKER_NAME, read_marker
+from basefog.site.marker import MARKER_NAME, read_marker
 
 PICTURES = (".jpg", ".png", ".webp")
 MOST_CODES = 1

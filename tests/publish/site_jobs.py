@@ -3,9 +3,9 @@
 from pathlib import Path
 
 from basefog.publish import KeptPictures, make_pictures, plan_site
-from basefog.publish.job import Job
 from basefog.records.content import Series
 from basefog.records.findings import Findings
+from basefog.site.job import Job
 
 THEME = Path(__file__).parents[2] / "themes" / "neutral"
 

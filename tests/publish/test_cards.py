@@ -9,17 +9,18 @@ import pytest
 from PIL import Image
 
 from basefog.picture import draw_card
-from basefog.publish import KeptPictures, make_pictures, publish_site
+from basefog.publish import KeptPictures, make_pictures
 from basefog.publish.cards import choose_view, plan_cards
-from basefog.publish.links import check_links
-from basefog.publish.page_facts import read_facts
 from basefog.publish.pictures import plan_all_views, plan_pictures
+from basefog.site import publish_site
+from basefog.site.links import check_links
+from basefog.site.page_facts import read_facts
 from publish.invented import make_findings, make_series, write_readings
 from publish.page_checks import elements, parse_strictly
 from publish.page_series import richer_series
 from publish.site_jobs import plan_whole_site
-from publish.small_sites import read_tree
 from publish.test_plan import SCAN, SITE, draw_scan, with_scan
+from small_sites import read_tree
 
 
 @pytest.fixture(scope="module")

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from basefog.publish.marker import MARKER_NAME, Marker, render_marker
+from basefog.site.marker import MARKER_NAME, Marker, render_marker
 from publish.compare_sites import compare_sites, main
 
 GREYS = np.arange(0, 240, dtype=np.uint8).reshape(12, 20)

@@ -22,11 +22,11 @@ from basefog.publish.data import plan_data
 from basefog.publish.data.encoding import encode_csv, encode_json, neutralise
 from basefog.publish.data.values import comparison_json, quantity_json
 from basefog.publish.pages.quantities import format_difference
-from basefog.publish.run import run_jobs
-from basefog.publish.stops import ContentChanged
 from basefog.records.content import Wedge, read_only
 from basefog.records.findings import Comparison, Factors, Quantity, Scatter
 from basefog.records.problem import Place
+from basefog.site.run import run_jobs
+from basefog.site.stops import ContentChanged
 from publish.data_checks import faults_of_data
 from publish.invented import FORMULA_NAME, READINGS, make_findings, make_series, with_repeats, write_readings
 

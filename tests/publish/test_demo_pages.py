@@ -13,12 +13,12 @@ from basefog.judge import find_findings
 from basefog.publish.data import plan_data
 from basefog.publish.data.test_json import render_test_json
 from basefog.publish.pages import plan_pages
-from basefog.publish.run import run_jobs
 from basefog.publish.theme import load_theme
 from basefog.read import read_series
 from basefog.records.content import Series
 from basefog.records.findings import Findings
 from basefog.records.vocabulary import MEASURE_BY_ID
+from basefog.site.run import run_jobs
 from publish.data_checks import faults_of_data
 from publish.page_checks import elements, faults_of_page, parse_strictly, text_of
 from publish.page_series import THEME_FOLDER

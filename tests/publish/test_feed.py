@@ -11,10 +11,10 @@ from lxml import etree
 
 from basefog.publish.feed import plan_feed
 from basefog.publish.pages.verdict import verdict_of
-from basefog.publish.run import run_jobs
 from basefog.publish.sitemap import plan_sitemap
 from basefog.publish.theme import load_theme
 from basefog.records.content import Series
+from basefog.site.run import run_jobs
 from publish.invented import FORMULA_NAME, make_findings, make_series
 from publish.page_series import THEME_FOLDER, make_pages, richer_series
 

@@ -10,11 +10,10 @@ import tifffile
 from PIL import Image
 
 from basefog.cli import main
-from basefog.picture import opened, tiff_files
-from basefog.picture.regions import Region
-from picture.decoding import count_decoding
-from picture.files import read_regions
+from basefog.scanfiles import Region, opened, tiff
 from picture.scenes import Lie, draw_scene, lay, make_worse
+from scanfiles.decoding import count_decoding
+from scanfiles.files import read_regions
 from small_series import write_small_series
 
 SIZE = (900, 600)
@@ -85,7 +84,7 @@ def test_each_scan_is_decoded_once(tmp_path: Path, monkeypatch: pytest.MonkeyPat
 
     # All that is done for large scans, too.
     monkeypatch.setattr(opened, "MEMORY_BYTES", 0)
-    monkeypatch.setattr(tiff_files, "LARGE_BYTES", 1_000_000)
+    monkeypatch.setattr(tiff, "LARGE_BYTES", 1_000_000)
     decoded.clear()
     assert main(["verify", str(series), "--quiet"]) == 0
     assert {name for name, _ in decoded if name in scans} == scans
@@ -96,7 +95,7 @@ def test_each_scan_is_decoded_once(tmp_path: Path, monkeypatch: pytest.MonkeyPat
 def test_a_second_decoding_would_be_counted(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
     """What the test above counts by sees a file that is opened twice."""
     [path] = write_scanned_series(tmp_path / "series").rglob(name)
-    monkeypatch.setattr(tiff_files, "LARGE_BYTES", 1_000_000)
+    monkeypatch.setattr(tiff, "LARGE_BYTES", 1_000_000)
     decoded = count_decoding(monkeypatch)
 
     for _ in range(2):

@@ -12,16 +12,17 @@ from jsonschema import Draft202012Validator
 from lxml import etree
 from PIL import Image
 
-from basefog.publish import KeptPictures, check_scans, make_pictures, plan_site, publish_site
-from basefog.publish.page_facts import read_facts
-from basefog.publish.pictures import plan_all_views, plan_pictures
-from basefog.publish.run import check_jobs, run_jobs
-from basefog.publish.stops import ContentChanged, NoRoom, UnreadableScan
+from basefog.publish import KeptPictures, check_scans, make_pictures, plan_site
+from basefog.publish.pictures import UnreadableScan, plan_all_views, plan_pictures
 from basefog.records.content import Box, Scan, Series, View
 from basefog.records.problem import Place
+from basefog.site import publish_site
+from basefog.site.page_facts import read_facts
+from basefog.site.run import check_jobs, run_jobs
+from basefog.site.stops import ContentChanged, NoRoom
 from publish.invented import make_findings, make_series, write_readings
 from publish.site_jobs import THEME, plan_whole_site
-from publish.small_sites import read_tree
+from small_sites import read_tree
 
 SITE = "https://trials.example.org/"
 SCAN = "stocks/tern-100/2026-04-01-b/scans/negative.png"

@@ -11,15 +11,15 @@ import pytest
 
 from basefog.judge import find_findings
 from basefog.publish import plan_site
-from basefog.publish.marker import MARKER_NAME
-from basefog.publish.run import run_jobs
 from basefog.read import read_series
 from basefog.records.content import Series
 from basefog.records.findings import EdgeResponse, Findings, Spectrum
+from basefog.site.marker import MARKER_NAME
+from basefog.site.run import run_jobs
 from publish.invented import make_findings, make_series, write_readings
 from publish.shaken import shake_findings
 from publish.site_jobs import THEME
-from publish.small_sites import read_tree
+from small_sites import read_tree
 
 HERE = Path(__file__).parent
 CONTENT = HERE.parents[1] / "content"

@@ -12,11 +12,11 @@ import pytest
 from basefog.judge import find_findings
 from basefog.publish.data import plan_data
 from basefog.publish.pages import plan_pages
-from basefog.publish.run import run_jobs
 from basefog.publish.theme import load_theme
 from basefog.read import read_series
 from basefog.records.content import Series
 from basefog.records.findings import Findings
+from basefog.site.run import run_jobs
 from publish.data_checks import faults_of_data
 from publish.page_checks import elements, faults_of_page, parse_strictly, text_of
 from publish.page_series import THEME_FOLDER

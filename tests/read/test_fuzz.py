@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from basefog.read import read_series
 from basefog.read.folder import SeriesFolder
 from basefog.read.problem_list import ProblemList
-from basefog.read.scans import ScanFaultError, read_scan_header
 from basefog.read.tables import find_tables, read_table
 from basefog.read.yaml_nodes import parse_yaml
+from basefog.scanfiles import ScanFaultError, read_scan_header
 from read.shapes import ods, xlsx
 from read.valid_series import picture, valid_files, write_files
 

@@ -28,10 +28,10 @@ from basefog.picture.charts import (
     list_charts,
     standalone_svg,
 )
-from basefog.picture.opened import NoScratchError
 from basefog.picture.scan_pass import SeenScans, see_scans
 from basefog.picture.strip import compute_strip_greys, stack_strips
 from basefog.picture.views import PictureFile, ViewPlan, box_on_scan, first_scan, plan_views
+from basefog.scanfiles import NoScratchError
 
 __all__ = [
     "CHART_STYLE",

@@ -14,12 +14,10 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from basefog.picture.blocks import average_blocks
-from basefog.picture.regions import Region, RegionCodes
-from basefog.picture.scans import ROWS_IN_CACHE, GreyArray
 from basefog.picture.views import ViewPlan, Warp
 from basefog.records.content import Scan
 from basefog.records.numbers import to_whole
+from basefog.scanfiles import ROWS_IN_CACHE, GreyArray, Region, RegionCodes, average_blocks
 
 WEBP_QUALITY: Final = 82
 WEBP_METHOD: Final = 5

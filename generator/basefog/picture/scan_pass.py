@@ -13,7 +13,6 @@ from itertools import islice
 from pathlib import Path
 
 from basefog.picture.cuts import encode_cut, region_of_cut
-from basefog.picture.opened import OpenedScan, open_scan
 from basefog.picture.registration import Reference, make_reference
 from basefog.picture.registration_of_scans import find_counterpart, register_scan, remarks_of_views, views_of_scan
 from basefog.picture.sketches import Sketch, read_sketch
@@ -29,6 +28,7 @@ from basefog.picture.views import ViewPlan, first_scan, plan_view
 from basefog.records.content import Scan, Series, Test, View
 from basefog.records.problem import Place, Problem, problem_at
 from basefog.records.scan_figures import TestFigures
+from basefog.scanfiles import OpenedScan, open_scan
 
 Check = Callable[[Scan], None]
 """Called before a scan is opened; stops the pass by raising."""

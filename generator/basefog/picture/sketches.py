@@ -6,8 +6,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from basefog.picture.opened import OpenedScan
-from basefog.picture.regions import Region
+from basefog.scanfiles import OpenedScan, Region
 
 SKETCH_PX: Final = 1200
 """Longest side of a sketch is from this to twice this: a shift is then found to a few hundredths of its pixels, which
@@ -39,8 +38,9 @@ def choose_block(width_px: int, height_px: int) -> int:
 
 def read_sketch(scan: OpenedScan) -> Sketch:
     """Return the sketch of a scan. Raises ValueError where it can't be decoded."""
-    block = choose_block(scan.width_px, scan.height_px)
-    whole = Region(left_px=0, top_px=0, width_px=scan.width_px, height_px=scan.height_px, block_px=block)
+    width, height = scan.header.width_px, scan.header.height_px
+    block = choose_block(width, height)
+    whole = Region(left_px=0, top_px=0, width_px=width, height_px=height, block_px=block)
     [read] = scan.read([whole])
     sketched = read.codes.astype(np.float32, copy=False)
-    return Sketch(codes=sketched, block_px=block, width_px=scan.width_px, height_px=scan.height_px)
+    return Sketch(codes=sketched, block_px=block, width_px=width, height_px=height)

@@ -39,7 +39,7 @@ def address_of_any_two(first: str, second: str) -> str:
     """Return the page that sets any two figures side by side, with the two named in its fragment.
 
     Arguments: each a stock's slug, for its figure over all its repeats, or `slug/test`, for one test's own. What
-    follows the sign # is read by the page's own script and checked by `links.py`: both must exist.
+    follows the sign # is read by the page's own script and checked by `any_two.py`: both must exist.
     """
     return f"{ANY_TWO}#a={first}&b={second}"
 

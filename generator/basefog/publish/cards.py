@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 from basefog.picture import Card, ViewPlan, draw_card
 from basefog.publish.addresses import address_of_card
-from basefog.publish.job import Job
 from basefog.publish.pages.verdict import verdict_of
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Findings
+from basefog.site import Job
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)

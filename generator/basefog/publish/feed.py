@@ -7,11 +7,11 @@ from datetime import date
 from xml.etree import ElementTree as ET
 
 from basefog.publish.addresses import address_of_question, address_of_test, canonical_address
-from basefog.publish.job import Job
 from basefog.publish.pages.page_of_questions import page_of_question
 from basefog.publish.pages.verdict import verdict_of
 from basefog.records.content import Question, Series, Stock, Test
 from basefog.records.findings import Findings
+from basefog.site import Job
 
 FEED_ADDRESS = "feed.xml"
 _ATOM = "http://www.w3.org/2005/Atom"

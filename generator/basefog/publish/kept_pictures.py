@@ -7,8 +7,7 @@ import hashlib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
-from basefog.publish.job import InputPath
-from basefog.publish.stops import NoRoom
+from basefog.site import InputPath, NoRoom
 
 
 class KeptPictures(Mapping[str, InputPath]):

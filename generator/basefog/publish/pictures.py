@@ -8,14 +8,22 @@ from typing import Final
 from basefog.picture import NoScratchError, SeenScans, ViewPlan, plan_views, see_scans
 from basefog.publish.addresses import address_of_view
 from basefog.publish.cards import CardPlan, make_card, plan_cards_alone
-from basefog.publish.inputs import check_input, read_input
-from basefog.publish.job import InputPath, Job
 from basefog.publish.kept_pictures import KeptPictures
-from basefog.publish.run import Progress
-from basefog.publish.stops import NoRoom, UnreadableScan
 from basefog.records.content import Scan, Series, Test
+from basefog.records.problem import Problem
+from basefog.site import InputPath, Job, NoRoom, Progress, PublishError, check_input, read_input
 
 NO_CARDS: Final[Mapping[str, CardPlan]] = MappingProxyType({})
+
+
+class UnreadableScan(PublishError):  # noqa: N818
+    """The pixels of scans can't be decoded, though their headers can be read."""
+
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        told = (
+            (f"{one.path}:{one.line}:{one.column}: {one.level}: {one.message}", f"    {one.mend}") for one in problems
+        )
+        super().__init__(*(line for lines in told for line in lines))
 
 
 def check_scans(series: Series, series_folder: Path, *, progress: Progress | None = None) -> SeenScans:

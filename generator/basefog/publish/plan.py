@@ -6,13 +6,13 @@ from pathlib import Path
 from basefog.publish.cards import plan_cards
 from basefog.publish.data import plan_data
 from basefog.publish.feed import plan_feed
-from basefog.publish.job import InputPath, Job
 from basefog.publish.pages import plan_pages
 from basefog.publish.pictures import plan_all_views, plan_pictures
 from basefog.publish.sitemap import plan_sitemap
 from basefog.publish.theme import load_theme
 from basefog.records.content import Series
 from basefog.records.findings import Findings
+from basefog.site import InputPath, Job
 
 
 def plan_site(

@@ -4,10 +4,9 @@ from collections.abc import Iterable
 from xml.etree import ElementTree as ET
 
 from basefog.publish.addresses import canonical_address
-from basefog.publish.job import Job
-from basefog.publish.links import NOT_FOUND_PAGE
 from basefog.publish.pages.redirects import addresses_of_redirects
 from basefog.records.content import Series
+from basefog.site import NOT_FOUND_PAGE, Job
 
 SITEMAP_ADDRESS = "sitemap.xml"
 _XML = b'<?xml version="1.0" encoding="utf-8"?>\n'

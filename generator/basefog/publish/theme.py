@@ -14,8 +14,7 @@ from typing import Final
 import yaml
 from jinja2 import DictLoader, Environment, StrictUndefined
 
-from basefog.publish.job import Job
-from basefog.publish.stops import WrongUsage
+from basefog.site import Job, WrongUsage
 
 THEME_VERSION: Final = 1
 """Version of the variables that templates may use; it changes when one is renamed or taken away."""

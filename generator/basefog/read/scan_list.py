@@ -11,11 +11,11 @@ from basefog.read.calibrations import Pairs, parse_code_density
 from basefog.read.folder import Entry, SeriesFolder
 from basefog.read.models import ScanKeys, SeriesKeys, TestKeys
 from basefog.read.problem_list import ProblemList, did_you_mean
-from basefog.read.scans import SUFFIXES, ScanFaultError, ScanHeader, read_scan_header
 from basefog.read.tables import DENSITY_LIMIT, read_table, suffix_of
 from basefog.read.validate import Checked
 from basefog.records.content import Box, InputFile, Scan
 from basefog.records.problem import Place
+from basefog.scanfiles import SUFFIXES, ScanFaultError, ScanHeader, read_scan_header
 
 FEW_POINTS: Final = 16
 LINEAR_WITHIN: Final = 0.02

@@ -12,8 +12,6 @@ import tifffile
 
 from basefog.judge import find_findings
 from basefog.measure.grain import measure_grain_of_test
-from basefog.picture.regions import Region
-from basefog.picture.scans import GreyArray
 from basefog.picture.texture import (
     ScanSeen,
     ScanWork,
@@ -27,9 +25,10 @@ from basefog.records.content import Scan, Series, Test
 from basefog.records.findings import Findings, Quantity
 from basefog.records.registration import Refusal
 from basefog.records.scan_figures import Correlation, EdgeSharpness, Granularity, NotSeen, TestFigures
-from picture.files import read_regions
+from basefog.scanfiles import GreyArray, Region
 from picture.plans import make_scan, make_view
 from picture.texture.fields import draw_edge, grow_field, half_of_edge
+from scanfiles.files import read_regions
 from small_series import write_small_series
 
 PITCH_UM = 8.0

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from basefog.picture.scans import GreyArray
 from basefog.records.content import FloatArray
 from basefog.records.numbers import fixed
+from basefog.scanfiles import GreyArray
 
 CodeDensity = tuple[tuple[float, float], ...]
 

@@ -7,12 +7,12 @@ was seen of each test, or why nothing was. Nothing here knows a reading.
 import math
 from collections.abc import Sequence
 
-from basefog.picture.regions import Region
 from basefog.picture.texture.scan_work import ScanSeen, ScanWork
 from basefog.picture.views import PixelBox, box_on_scan, choose_scan, first_scan
 from basefog.records.content import Scan, Series, Test, View
 from basefog.records.scan_figures import GrainFigures, NotSeen, TestFigures
 from basefog.records.vocabulary import ViewShows, ViewSubject
+from basefog.scanfiles import Region
 
 LOSSY_ENDINGS = (".jpg", ".jpeg", ".webp")
 

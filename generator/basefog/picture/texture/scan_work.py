@@ -4,8 +4,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from basefog.measure.resampling import seeded_generator
-from basefog.picture.regions import Region
-from basefog.picture.scans import GreyArray
 from basefog.picture.texture.apertures import APERTURE_UM, measure_granularity
 from basefog.picture.texture.calibration import CodeDensity, Densities, read_densities, why_too_rough, why_unusable
 from basefog.picture.texture.correlation import measure_correlation
@@ -16,6 +14,7 @@ from basefog.records.content import FloatArray
 from basefog.records.numbers import fixed
 from basefog.records.scan_figures import EdgeSharpness, GrainFigures, Granularity, NotSeen
 from basefog.records.vocabulary import ViewSubject
+from basefog.scanfiles import GreyArray, Region
 
 NO_CALIBRATION = "the scan has no code_density: nothing is measured from an uncalibrated scan"
 LEAST_SIDE_PX = 16

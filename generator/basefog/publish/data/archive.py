@@ -6,8 +6,7 @@ import zlib
 from collections.abc import Mapping
 from typing import Final
 
-from basefog.publish.inputs import read_input
-from basefog.publish.job import InputPath
+from basefog.site import InputPath, read_input
 
 RAW_FOLDER = "raw"
 DEFLATE_LEVEL: Final = 9

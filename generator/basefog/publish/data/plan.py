@@ -18,9 +18,9 @@ from basefog.publish.data.summary import (
 )
 from basefog.publish.data.tables import render_curve_csv, render_readings_csv
 from basefog.publish.data.test_json import render_test_json
-from basefog.publish.job import InputPath, Job
 from basefog.records.content import Series
 from basefog.records.findings import Findings
+from basefog.site import InputPath, Job
 
 DATA_FOLDER = "data"
 DESCRIPTOR, ARCHIVE = "datapackage.json", "series.zip"

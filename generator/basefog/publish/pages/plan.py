@@ -24,7 +24,6 @@ from basefog.publish.addresses import (
     address_of_test,
     canonical_address,
 )
-from basefog.publish.job import Job
 from basefog.publish.pages.charts import data_of_chart, draw_charts, draw_control_strips
 from basefog.publish.pages.frame import (
     CONTROL_STRIPS,
@@ -57,6 +56,7 @@ from basefog.publish.pages.verdict import verdict_of
 from basefog.publish.theme import Theme, plan_assets
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import BatchFinding, Findings, TestFindings
+from basefog.site import Job
 
 
 def plan_pages(series: Series, findings: Findings, *, theme: Theme) -> tuple[Job, ...]:

@@ -9,11 +9,11 @@ from basefog.publish.addresses import (
     address_of_test,
     canonical_address,
 )
-from basefog.publish.job import Job
 from basefog.publish.pages.frame import SUMMARY, Link, PageHead, SiteFrame, render_page
 from basefog.publish.pages.text_pages import RedirectPage
 from basefog.publish.theme import Theme
 from basefog.records.content import Series
+from basefog.site import Job
 
 
 def plan_redirects(series: Series, site: SiteFrame, theme: Theme) -> tuple[Job, ...]:

@@ -1,0 +1,31 @@
+"""Jobs, cache, links, swap, lock, preview: what any site of files needs. This room knows no film.
+
+The preview is asked for by its own name, `basefog.site.preview`: it brings a web server that no other command wants.
+"""
+
+from basefog.site.inputs import check_input, read_input
+from basefog.site.job import InputPath, Job
+from basefog.site.links import NOT_FOUND_PAGE, StateCheck
+from basefog.site.publish import PublishReport, find_standing_site, publish_site
+from basefog.site.run import Progress
+from basefog.site.stops import NoRoom, PublishError, WrongUsage
+from basefog.site.target import check_target
+from basefog.site.unchanged import compute_origin
+
+__all__ = [
+    "NOT_FOUND_PAGE",
+    "InputPath",
+    "Job",
+    "NoRoom",
+    "Progress",
+    "PublishError",
+    "PublishReport",
+    "StateCheck",
+    "WrongUsage",
+    "check_input",
+    "check_target",
+    "compute_origin",
+    "find_standing_site",
+    "publish_site",
+    "read_input",
+]

@@ -1,0 +1,118 @@
+"""What other processes do in the tests of `site/`.
+
+A spawned process imports what it runs by the name of its module. The folder of those tests is called as a module of
+Python's own, so this stands beside it.
+"""
+
+import multiprocessing
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from multiprocessing.connection import Client, Connection
+from multiprocessing.process import BaseProcess
+from pathlib import Path
+
+from basefog.site.lock import hold_lock
+from basefog.site.pool import Pool, Task
+from basefog.site.store import Store
+
+LONG_S = 60.0
+"""Longest that any process waits for another."""
+
+
+def double(value: int) -> int:
+    return 2 * value
+
+
+def own_process(_: int) -> int:
+    return os.getpid()
+
+
+def loaded(names: tuple[str, ...]) -> tuple[str, ...]:
+    """Return which of these modules this process has imported."""
+    return tuple(name for name in names if name in sys.modules)
+
+
+class CarriedError(Exception):
+    """An error that goes from one process to another by itself."""
+
+
+class UncarriedError(Exception):
+    """An error whose constructor wants more than its text, so that it can't be put together again elsewhere."""
+
+    def __init__(self, first: str, second: str) -> None:
+        super().__init__(f"{first} and {second}")
+
+
+def fail(text: str) -> int:
+    raise CarriedError(text)
+
+
+def fail_uncarried(first: str, second: str) -> int:
+    raise UncarriedError(first, second)
+
+
+def die() -> int:
+    os._exit(3)
+
+
+def report_and_wait(address: str, key: bytes, name: str) -> str:
+    """Tell the test that this task has begun, and end when it is told to, or when the test is gone."""
+    with Client(address, authkey=key) as line:
+        line.send((name, os.getpid()))
+        return str(line.recv())
+
+
+def run_pool_and_wait(address: str, key: bytes) -> None:
+    """Be a parent of two workers, that have two tasks first, and then one."""
+    with Pool(workers=2, memory_bytes=1) as pool:
+        for names in (("one", "two"), ("three",)):
+            arguments = {"address": address, "key": key}
+            list(pool.run([Task(name=n, call=report_and_wait, arguments={**arguments, "name": n}) for n in names]))
+
+
+def put_many(folder: str, key: str, blob: bytes, times: int) -> int:
+    """Put one entry again and again, and read it between: return how often it was whole."""
+    store = Store(Path(folder))
+    whole = 0
+    for _ in range(times):
+        store.put_blob(key, blob)
+        whole += store.get_blob(key) == blob
+    return whole
+
+
+def put_and_read_in_little_room(folder: str, keys: tuple[str, ...], size: int, limit_bytes: int) -> tuple[str, ...]:
+    """Put and read entries while the store keeps evicting; return what was told and what came back wrong."""
+    told: list[str] = []
+    store = Store(Path(folder), limit_bytes=limit_bytes, report=told.append)
+    for key in keys * 3:
+        blob = key.encode() * (size // len(key))
+        found = store.get_blob(key)
+        if found is None:
+            store.put_blob(key, blob)
+        elif found != blob:
+            told.append(f"{key}: came back as something else")
+    return tuple(told)
+
+
+@contextmanager
+def held_elsewhere(path: Path) -> Iterator[BaseProcess]:
+    """Give a process that holds the lock at `path`, until it is killed or the block ends."""
+    context = multiprocessing.get_context("spawn")
+    here, there = context.Pipe()
+    other = context.Process(target=_hold, args=(path, there))
+    other.start()
+    # With the only other end in the holder, one that dies is heard of at once.
+    there.close()
+    with here:
+        assert here.poll(LONG_S), "the holder never had the lock"
+        assert here.recv() == "held"
+        yield other
+    other.join(LONG_S)
+
+
+def _hold(path: Path, starter: Connection) -> None:
+    with hold_lock(path, wait_s=5, busy="busy"):
+        starter.send("held")
+        starter.poll(LONG_S)
