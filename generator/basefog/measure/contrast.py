@@ -32,6 +32,9 @@ FLATTEST = 1e-9
 TONES = {"shadow_gradient": (0.0, 0.60), "middle_gradient": (0.60, 1.40), "highlight_gradient": (1.40, 2.00)}
 """Tone ranges as log units above the speed point (project)."""
 
+TONE_WIDTHS = {"middle_gradient": 1.1, "highlight_gradient": 1.1}
+"""How many times the error that the draws tell counts, for the ranges that end where shoulders begin."""
+
 SMALLEST_SINE = 1e-4
 """Sine of the flattest contrast index line looked for."""
 
@@ -65,12 +68,21 @@ def measure_average_gradient(curve: FittedCurve) -> Quantity:
 
 
 def measure_tone_gradient(curve: FittedCurve, measure: str) -> Quantity:
-    """Return the mean gradient over one of the three tone ranges, with its ratio to the average gradient (project)."""
+    """Return the mean gradient over one of the three tone ranges, with its ratio to the average gradient (project).
+
+    Where a straight line kinks into its shoulder at about the end of a range, no smooth line tells how the curve turns
+    between two steps: of the middle and the highlights the readings' error therefore counts 1.1 times, the width with
+    which such films, too, are covered (from the simulation study).
+    """
     start, stop = TONES[measure]
     gradient = find_gradient(curve, start, stop)
     average = float(find_average_gradient(curve)[0])
     quantity = quantity_from_draws(
-        gradient, "1", why=why_short(curve, stop, "the end of the tone range"), wedge=curve.wedge
+        gradient,
+        "1",
+        why=why_short(curve, stop, "the end of the tone range"),
+        wedge=curve.wedge,
+        widen=TONE_WIDTHS.get(measure, 1.0),
     )
     if quantity.value is None or not average > 0:
         return quantity

@@ -33,17 +33,17 @@ def quantity_from_draws(
     note: str | None = None,
     wedge: WedgeRows | None = None,
     lamp: LampPart | None = None,
-    extra_variance: float = 0.0,
+    widen: float = 1.0,
 ) -> Quantity:
     """Return the estimate in row 0 of the draws with its 95 % interval and the parts of its error.
 
-    The interval is x +- 1.96 sqrt(mean((x* - x)^2) + extra + wedge + lamp), x the estimate and x* the draws. The
+    The interval is x +- 1.96 sqrt(k^2 mean((x* - x)^2) + wedge + lamp), x the estimate and x* the draws. The
     deviations are taken from the estimate, not from the mean of the draws: a measure that resampling shifts is itself
     shifted by reading error, and its interval is the wider for it. Draws that are NaN (the resampled curve does not
     reach) are left out, and a note says so from 2.5 % of them on.
 
     Arguments: `draws` (rows,), in `unit`; `why`, used where row 0 is NaN; `wedge`, whose rows follow the draws;
-    `lamp`, what the quantity owes to the lamp; `extra_variance`, in `unit` squared, what no draw holds.
+    `lamp`, what the quantity owes to the lamp; `widen` k, how many times the draws' error counts.
 
     Returns a quantity without a value, carrying `why`, where row 0 is NaN.
 
@@ -60,7 +60,7 @@ def quantity_from_draws(
     others = drawn[np.isfinite(drawn)]
     if others.size == 0:
         return missing("the readings end too close to it to say how sure it is", unit)
-    parts = parts_of_draws(draws, wedge, lamp=lamp, extra_variance=extra_variance)
+    parts = parts_of_draws(draws, wedge, lamp=lamp, widen=widen)
     lost = 1 - others.size / drawn.size
     notes = [note] if note else []
     if lost > LOST_SHARE:
@@ -69,7 +69,7 @@ def quantity_from_draws(
 
 
 def parts_of_draws(
-    draws: FloatArray, wedge: WedgeRows | None, *, lamp: LampPart | None = None, extra_variance: float = 0.0
+    draws: FloatArray, wedge: WedgeRows | None, *, lamp: LampPart | None = None, widen: float = 1.0
 ) -> ErrorParts:
     """Return where the error of a quantity comes from: what its draws hold, and how it hangs on wedge and lamp.
 
@@ -79,7 +79,7 @@ def parts_of_draws(
     others = drawn[np.isfinite(drawn)]
     part = None if wedge is None else _wedge_part(draws, wedge)
     return ErrorParts(
-        unshared=float(np.mean((others - float(draws[0])) ** 2)) + extra_variance,
+        unshared=widen**2 * float(np.mean((others - float(draws[0])) ** 2)),
         wedge=None if part is None or not part.by_step else part,
         lamp=lamp,
     )

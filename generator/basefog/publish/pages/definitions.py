@@ -14,6 +14,10 @@ class Definition:
 
 
 _PROJECT = "This project's own definition."
+_WIDENED = (
+    f"{_PROJECT} In its interval the readings' error counts 1.1 times, so that it holds where a straight line kinks "
+    "into its shoulder too."
+)
 _JONES = (
     "This project's own figure, read off tone reproduction in the manner of L. A. Jones's quadrants, its sign taken "
     "positive. Film at base plus fog prints to nine tenths of the paper's maximum density as read; the tone ranges are "
@@ -90,12 +94,12 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         does_not_tell="What your lens does: flare lifts shadows and takes separation away.",
     ),
     "middle_gradient": Definition(
-        source=_PROJECT,
+        source=_WIDENED,
         good_for="Skin, walls, the sky near the horizon: what most of a picture is made of.",
         does_not_tell="How the paper bends it, which the print's own contrast does.",
     ),
     "highlight_gradient": Definition(
-        source=_PROJECT,
+        source=_WIDENED,
         good_for="Whether bright tones stay apart or close up.",
         does_not_tell="What happens past the last reading.",
     ),
@@ -110,10 +114,10 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         does_not_tell="How good the ends look. Where the readings end first, or may, it is a lower bound and says so.",
     ),
     "shadow_match": Definition(
-        source=f"{_PROJECT} It interpolates the stock's own bracket, net shadow density against stops; stops count "
-        "from each stock's own metered frame.",
+        source=f"{_PROJECT} All frames of both brackets count: each reading is turned back to exposure through its "
+        "own curve, so that one wrong exposure weighs little. Stops count from each stock's own metered frame.",
         good_for="Speed under the series' own light, on the subject itself, lens and shutter included.",
-        does_not_tell="Whether one shutter speed was off: a single exposure error is not seen by it.",
+        does_not_tell="A constant error of the meter, or of all shutter speeds alike: it is not seen by this.",
     ),
     "print_exposure": Definition(
         source="Common practice, no single source: base and fog are a neutral filter, and 0.30 of density is one stop. "
