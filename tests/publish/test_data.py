@@ -23,7 +23,7 @@ from basefog.publish.data.encoding import encode_csv, encode_json, neutralise
 from basefog.publish.data.values import comparison_json, quantity_json
 from basefog.publish.pages.quantities import format_difference
 from basefog.records.content import Wedge, read_only
-from basefog.records.findings import Comparison, Factors, Quantity, Scatter
+from basefog.records.findings import Comparison, ErrorParts, Factors, Quantity, Scatter, WedgePart
 from basefog.records.problem import Place
 from basefog.site.run import run_jobs
 from basefog.site.stops import ContentChanged
@@ -315,6 +315,20 @@ def test_a_figure_says_where_its_error_comes_from(files: Mapping[str, bytes]) ->
     assert (gradient["scatter"], gradient["batches"]) == (0.0123, ["2026-03-14-tank-2"])
     assert not {"from_wedge", "from_lamp", "exact"} & set(gradient)
     assert "from_readings" not in test["measures"]["gamma"], "nothing is told of what has no parts"
+
+
+def test_slopes_that_count_nothing_beside_the_greatest_are_left_to_no_kernel() -> None:
+    slopes = {"1": 0.675, "2": 0.0114, "3": -2.124e-9, "4": 6.3e-5}
+    noise = {"1": 4e-11, "2": -4e-11, "3": 1.3e-11, "4": 2e-11}
+
+    def publish(slopes: Mapping[str, float]) -> Any:
+        part = WedgePart(wedge="w", by_step=slopes, u_density=dict.fromkeys(slopes, 0.01))
+        parts = ErrorParts(unshared=0.0001, wedge=part)
+        told: Any = quantity_json(Quantity(value=1.0, low=0.98, high=1.02, unit="1", parts=parts))
+        return told["from_wedge"]["by_step"]
+
+    assert publish(slopes) == {"1": 0.675, "2": 0.0114, "4": 6e-5}
+    assert publish({step: slope + noise[step] for step, slope in slopes.items()}) == publish(slopes)
 
 
 def test_a_stock_s_figure_stands_beside_the_test_s_own(files: Mapping[str, bytes]) -> None:

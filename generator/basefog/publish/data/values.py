@@ -14,7 +14,7 @@ from typing import Final
 from basefog.measure.resampling import NORMAL_FACTOR
 from basefog.records.content import FloatArray
 from basefog.records.findings import Comparison, ErrorParts, Quantity
-from basefog.records.numbers import decimals_for, decimals_of_interval, round_to, round_to_digits
+from basefog.records.numbers import MOST_DECIMALS, decimals_for, decimals_of_interval, round_to, round_to_digits
 from basefog.records.vocabulary import MEASURE_BY_ID
 
 CURVE_DECIMALS: Final = 4
@@ -91,9 +91,7 @@ def _parts_json(parts: ErrorParts, per_unit: float) -> Json:
         data["from_wedge"] = {
             "id": parts.wedge.wedge,
             "half": _half_of(parts.wedge.variance, per_unit),
-            "by_step": {
-                step: round_to_digits(slope * per_unit, ERROR_DIGITS) for step, slope in parts.wedge.by_step.items()
-            },
+            "by_step": _slopes_json({step: slope * per_unit for step, slope in parts.wedge.by_step.items()}),
         }
     if parts.lamp is not None:
         data["from_lamp"] = {
@@ -102,6 +100,17 @@ def _parts_json(parts: ErrorParts, per_unit: float) -> Json:
             "u_lux_s": parts.lamp.u_lux_s,
         }
     return data
+
+
+def _slopes_json(slopes: Mapping[str, float]) -> Json:
+    """Return slopes to the decimals of the greatest, without the steps that count nothing beside it.
+
+    Digits of their own would tell, of those steps, only how a processor's kernels round.
+    """
+    greatest = round_to_digits(max(map(abs, slopes.values())), ERROR_DIGITS)
+    decimals = min(max(0, ERROR_DIGITS - math.floor(math.log10(greatest))), MOST_DECIMALS)
+    rounded = {step: round_to(slope, decimals) for step, slope in slopes.items()}
+    return {step: slope for step, slope in rounded.items() if slope != 0}
 
 
 def _half_of(variance: float, per_unit: float) -> float:
