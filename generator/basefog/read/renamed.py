@@ -1,6 +1,7 @@
 """Former names, whose old addresses keep working: each leads to one place, and never away from a living one."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
+from typing import Literal
 
 from basefog.read.models import QuestionKeys, StockKeys, TestKeys
 from basefog.read.problem_list import ProblemList
@@ -21,31 +22,31 @@ def check_former_slugs(
         kind: what they are called, with an article.
         problems: where faults go.
     """
-    former: dict[str, str] = {}
-    for owner, keys in checked.items():
-        for index, slug in enumerate(keys.keys.former_slugs):
-            place = keys.place("former_slugs", index)
-            if slug in live:
-                problems.problem(place, f"former_slugs: `{slug}` is the slug of {kind}", "Take it out.")
-            elif slug in former:
-                problems.problem(
-                    place, f"former_slugs: `{slug}` is a former slug of {former[slug]} already", "Keep one of the two."
-                )
-            former.setdefault(slug, owner)
+    claims = ((owner, one, one.keys.former_slugs) for owner, one in checked.items())
+    _check_claims("former_slugs", claims, live, f"the slug of {kind}", problems)
 
 
 def check_former_ids(tests: Mapping[str, Checked[TestKeys]], folders: Collection[str], problems: ProblemList) -> None:
     """Tell of former ids of a stock's tests that are the id of a test today, or claimed twice."""
-    former: dict[str, str] = {}
-    for owner, test in sorted(tests.items()):
-        for index, test_id in enumerate(test.keys.former_ids):
-            place = test.place("former_ids", index)
-            if test_id in folders:
-                problems.problem(place, f"former_ids: `{test_id}` is a test of this stock", "Take it out.")
-            elif test_id in former:
-                problems.problem(
-                    place,
-                    f"former_ids: `{test_id}` is a former id of {former[test_id]} already",
-                    "Keep one of the two.",
-                )
-            former.setdefault(test_id, owner)
+    claims = ((owner, one, one.keys.former_ids) for owner, one in sorted(tests.items()))
+    _check_claims("former_ids", claims, folders, "a test of this stock", problems)
+
+
+def _check_claims(
+    key: Literal["former_slugs", "former_ids"],
+    claims: Iterable[tuple[str, Checked[StockKeys] | Checked[QuestionKeys] | Checked[TestKeys], Iterable[str]]],
+    live: Collection[str],
+    living: str,
+    problems: ProblemList,
+) -> None:
+    """Tell of former names that live on, as what `living` says, or that an owner before claims already."""
+    what = key.removesuffix("s").replace("_", " ")
+    first: dict[str, str] = {}
+    for owner, keys, names in claims:
+        for index, name in enumerate(names):
+            place = keys.place(key, index)
+            if name in live:
+                problems.problem(place, f"{key}: `{name}` is {living}", "Take it out.")
+            elif name in first:
+                problems.problem(place, f"{key}: `{name}` is a {what} of {first[name]} already", "Keep one of the two.")
+            first.setdefault(name, owner)
