@@ -2,12 +2,13 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Unpack
 
 from basefog.picture.charts.curve import describe_curve_chart, draw_curve_chart
 from basefog.picture.charts.development import describe_contrast_time_chart, draw_contrast_time_chart
 from basefog.picture.charts.edge_response import describe_edge_chart, draw_edge_chart
 from basefog.picture.charts.frames import describe_frame_chart, draw_frame_chart
-from basefog.picture.charts.pair import speed_point_of
+from basefog.picture.charts.pair import ChartNames, speed_point_of
 from basefog.picture.charts.patches import describe_patch_chart, draw_patch_chart
 from basefog.picture.charts.reproduction import describe_reproduction_chart, draw_reproduction_chart
 from basefog.picture.charts.spectrum import describe_spectrum_chart, draw_spectrum_chart
@@ -64,33 +65,18 @@ def list_charts(test: TestFindings) -> tuple[str, ...]:
     return tuple(name for name, chart in _CHARTS.items() if chart.has(test))
 
 
-def draw_chart(
-    chart: str,
-    test: TestFindings,
-    reference: TestFindings | None,
-    *,
-    name: str,
-    reference_name: str,
-    patch_names: Mapping[str, str] | None = None,
-) -> str:
+def draw_chart(chart: str, test: TestFindings, reference: TestFindings | None, **names: Unpack[ChartNames]) -> str:
     """Return one chart of a test as SVG. Raises KeyError where there is no chart of that id."""
-    return _CHARTS[chart].draw(test, reference, name=name, reference_name=reference_name, **_extra(chart, patch_names))
+    return _CHARTS[chart].draw(test, reference, **_names_for(chart, names))
 
 
-def describe_chart(
-    chart: str,
-    test: TestFindings,
-    reference: TestFindings | None,
-    *,
-    name: str,
-    reference_name: str,
-    patch_names: Mapping[str, str] | None = None,
-) -> str:
+def describe_chart(chart: str, test: TestFindings, reference: TestFindings | None, **names: Unpack[ChartNames]) -> str:
     """Return one chart of a test in words. Raises KeyError where there is no chart of that id."""
-    return _CHARTS[chart].describe(
-        test, reference, name=name, reference_name=reference_name, **_extra(chart, patch_names)
-    )
+    return _CHARTS[chart].describe(test, reference, **_names_for(chart, names))
 
 
-def _extra(chart: str, patch_names: Mapping[str, str] | None) -> dict[str, Mapping[str, str] | None]:
-    return {"patch_names": patch_names} if chart in {"patches", "frames"} else {}
+def _names_for(chart: str, names: ChartNames) -> ChartNames:
+    """Return the names that a chart takes: those of the patches only where it shows any."""
+    if chart in {"patches", "frames"}:
+        return names
+    return {"name": names["name"], "reference_name": names["reference_name"]}

@@ -2,13 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Unpack
 
 import numpy as np
 
 from basefog.picture.charts.curve import LABEL_WIDTH_PX, MAX_HEIGHT_PX, format_value
 from basefog.picture.charts.labels import Spot, shorten
-from basefog.picture.charts.pair import empty_chart, first_word
+from basefog.picture.charts.pair import ChartNames, empty_chart, first_word
 from basefog.picture.charts.plot import LEFT_PX, RIGHT_PX, TICK, TOP_PX, Plot, regular_ticks, with_own_settings
 from basefog.picture.charts.scale import Scale, equal_scale, steps_up
 from basefog.picture.charts.style import SMALL_TEXT_PX, TEXT_PX, WIDTH_PX
@@ -37,23 +37,15 @@ class _Line:
 
 
 @with_own_settings
-def draw_frame_chart(
-    test: TestFindings,
-    reference: TestFindings | None,
-    *,
-    name: str,
-    reference_name: str,
-    patch_names: Mapping[str, str] | None = None,
-) -> str:
+def draw_frame_chart(test: TestFindings, reference: TestFindings | None, **names: Unpack[ChartNames]) -> str:
     """Return the net density of every patch on every frame, with the fit of all frames.
 
     The shadow patch stands out, beside the reference's; the frame that matches it is marked. Both axes have one scale:
     a stop across is as long as a density of 0.301 up.
     """
+    name, reference_name = names["name"], names["reference_name"]
     title = f"Bracketed frames of {name}"
-    description = describe_frame_chart(
-        test, reference, name=name, reference_name=reference_name, patch_names=patch_names
-    )
+    description = describe_frame_chart(test, reference, **names)
     frames = _read_frames(test)
     if not frames:
         return empty_chart("frames", test, title=title, why=description)
@@ -74,7 +66,7 @@ def draw_frame_chart(
         plot.segment((scale.x0, scale.x1), (target, target), "reference-level")
     if shadow_of_other is not None:
         plot.curve(*_inside(shadow_of_other, scale), "reference-curve", of=reference_name)
-    _draw_lines(plot, lines, test.bracket, patch_names or {}, name)
+    _draw_lines(plot, lines, test.bracket, names.get("patch_names") or {}, name)
     _draw_readings(plot, test.bracket, frames)
     if left_out:
         plot.crosses([stops for stops, _ in left_out], [net for _, net in left_out], "left-out")
@@ -90,15 +82,9 @@ def draw_frame_chart(
     return plot.render(chart="frames", test=test.key, title=title, description=description)
 
 
-def describe_frame_chart(
-    test: TestFindings,
-    reference: TestFindings | None,
-    *,
-    name: str,
-    reference_name: str,
-    patch_names: Mapping[str, str] | None = None,
-) -> str:
+def describe_frame_chart(test: TestFindings, reference: TestFindings | None, **names: Unpack[ChartNames]) -> str:
     """Return what the bracket gave, in a few sentences: the frames, the chosen one, what was left out."""
+    name, reference_name = names["name"], names["reference_name"]
     stock = _read_frames(test)
     if not stock:
         return f"{first_word(name)} has no bracketed frames with a reading of the shadow patch."
@@ -115,7 +101,7 @@ def describe_frame_chart(
     if match is not None and match.value is not None and reference is not None and reference.key != test.key:
         stops = str(format_value(match)).removeprefix(MINUS)
         said += f" For equal shadows {name} needs {stops} stops {'more' if match.value > 0 else 'less'} light."
-    return said + _say_misfits(test.bracket, patch_names or {})
+    return said + _say_misfits(test.bracket, names.get("patch_names") or {})
 
 
 def _say_misfits(bracket: BracketFit | None, names: Mapping[str, str]) -> str:

@@ -1,6 +1,8 @@
 """A test and the reference in one chart: on which axis they can stand together, and what to say where they can't."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NotRequired, TypedDict
 
 import numpy as np
 
@@ -9,6 +11,14 @@ from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
 from basefog.picture.charts.svg import Mark, render_svg
 from basefog.records.findings import Curve, TestFindings
 from basefog.records.numbers import settle
+
+
+class ChartNames(TypedDict):
+    """What a chart calls what it shows: the test, the reference, and the patches by their ids, where it names any."""
+
+    name: str
+    reference_name: str
+    patch_names: NotRequired[Mapping[str, str] | None]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)

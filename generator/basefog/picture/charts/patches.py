@@ -1,11 +1,11 @@
 """Patches: how light the film renders each colour, in stops from the grey patch, a row a patch."""
 
 from collections.abc import Mapping, Sequence
-from typing import Final
+from typing import Final, Unpack
 
 from basefog.picture.charts.curve import join_words
 from basefog.picture.charts.labels import Spot, estimate_width_px, shorten
-from basefog.picture.charts.pair import empty_chart, first_word
+from basefog.picture.charts.pair import ChartNames, empty_chart, first_word
 from basefog.picture.charts.plot import RIGHT_PX, Plot, regular_ticks, with_own_settings
 from basefog.picture.charts.scale import Scale, outward
 from basefog.picture.charts.style import TEXT_PX, WIDTH_PX
@@ -18,25 +18,16 @@ NAME_WIDTH_PX: Final = 130.0
 
 
 @with_own_settings
-def draw_patch_chart(
-    test: TestFindings,
-    reference: TestFindings | None,
-    *,
-    name: str,
-    reference_name: str,
-    patch_names: Mapping[str, str] | None = None,
-) -> str:
+def draw_patch_chart(test: TestFindings, reference: TestFindings | None, **names: Unpack[ChartNames]) -> str:
     """Return a row a patch: the stock's point and the reference's with their intervals, and where the eye has it."""
-    title = f"Patches on {name}"
-    description = describe_patch_chart(
-        test, reference, name=name, reference_name=reference_name, patch_names=patch_names
-    )
+    title = f"Patches on {names['name']}"
+    description = describe_patch_chart(test, reference, **names)
     rows = [patch for patch in test.patches.values() if patch.stops_from_grey.value is not None]
     if not rows:
         return empty_chart("patches", test, title=title, why=description)
     others = {} if reference is None or reference.key == test.key else dict(reference.patches)
-    names = [shorten(_name_of(patch, patch_names), TEXT_PX, NAME_WIDTH_PX) for patch in rows]
-    left_px = max(estimate_width_px(words, TEXT_PX) for words in names) + 16
+    labels = [shorten(_name_of(patch, names.get("patch_names")), TEXT_PX, NAME_WIDTH_PX) for patch in rows]
+    left_px = max(estimate_width_px(words, TEXT_PX) for words in labels) + 16
     reach = _reach([*rows, *(others[patch.patch] for patch in rows if patch.patch in others)])
     x0, x1 = outward(0.5, *reach)
     scale = Scale(
@@ -56,31 +47,25 @@ def draw_patch_chart(
     middles_px = [scale.top_px + ROW_PX * (index + 0.5) for index in range(len(rows))]
     for middle_px in middles_px:
         plot.pixel_line([(8, middle_px + ROW_PX / 2), (scale.right_px, middle_px + ROW_PX / 2)], "grid")
-    for middle_px, words in zip(middles_px, names, strict=True):
+    for middle_px, words in zip(middles_px, labels, strict=True):
         plot.write("name", Spot(x_px=left_px - 8, y_px=middle_px + 5, anchor="end"), words)
     _draw_eye(plot, rows, middles_px)
     _draw_points(plot, [others.get(patch.patch) for patch in rows], [y_px + 7 for y_px in middles_px], "reference")
     _draw_points(plot, rows, [y_px - 7 for y_px in middles_px], "stock")
-    _draw_key(plot, name, reference_name if others else None)
+    _draw_key(plot, names["name"], names["reference_name"] if others else None)
     return plot.render(chart="patches", test=test.key, title=title, description=description)
 
 
-def describe_patch_chart(
-    test: TestFindings,
-    reference: TestFindings | None,
-    *,
-    name: str,
-    reference_name: str,
-    patch_names: Mapping[str, str] | None = None,
-) -> str:
+def describe_patch_chart(test: TestFindings, reference: TestFindings | None, **names: Unpack[ChartNames]) -> str:
     """Return which patches differ from the reference and from the eye by more than the error, in a sentence or two."""
+    name, patch_names = names["name"], names.get("patch_names")
     measured = [patch for patch in test.patches.values() if patch.stops_from_grey.value is not None]
     if not measured:
         whys = sorted({patch.stops_from_grey.why for patch in test.patches.values() if patch.stops_from_grey.why})
         return f"{first_word(name)} has no patches to show: {whys[0] if whys else 'none were read'}."
     said = [f"{first_word(name)} against the eye: {_sides(measured, 'against_eye', patch_names)}."]
     if reference is not None and reference.key != test.key:
-        said.append(f"Against {reference_name}: {_sides(measured, 'against_reference', patch_names)}.")
+        said.append(f"Against {names['reference_name']}: {_sides(measured, 'against_reference', patch_names)}.")
     return " ".join(said)
 
 
