@@ -1,7 +1,9 @@
 """What a retest or a repeat changed, in a sentence: what moved most for its error comes first."""
 
+from basefog.publish.pages.measure_rows import SIGNED
 from basefog.publish.pages.names import in_a_sentence, name_test
-from basefog.publish.pages.quantities import format_difference, format_quantity
+from basefog.publish.pages.quantities import UNIT_LABELS, format_difference, format_quantity
+from basefog.publish.pages.sizes import say_count
 from basefog.publish.pages.words import standing_of
 from basefog.records.content import Series, Test
 from basefog.records.findings import Comparison, Findings, Quantity
@@ -22,36 +24,56 @@ def say_movement(series: Series, findings: Findings, test: Test) -> str:
     if found.moved_from is None:
         return ""
     before = findings.of(test.stock, found.moved_from)
-    old = series.stock(test.stock).test(found.moved_from)
-    names = {patch.id: f"{patch.name}, from grey," for patch in series.patches}
-    moves: list[tuple[float, str]] = []
-    for name, move in found.movement.items():
-        if name not in _TELLS_THE_SAME:
-            told = _tell(in_a_sentence(MEASURE_BY_ID[name].name), move, before.measures[name], found.measures[name])
-            moves += [] if told is None else [told]
-    for patch, move in found.patch_movement.items():
-        pair = before.patches[patch].stops_from_grey, found.patches[patch].stops_from_grey
-        told = _tell(names[patch], move, *pair)
-        moves += [] if told is None else [told]
     verb = "replaces" if test.replaces is not None else "repeats"
-    lead = f"This test {verb} that of {name_test(old)}"
+    lead = f"This test {verb} that of {name_test(series.stock(test.stock).test(found.moved_from))}"
+    moves = [
+        (_size_for_error(move), _say_measure(name, move, before.measures[name], found.measures[name]))
+        for name, move in found.movement.items()
+        if name not in _TELLS_THE_SAME and _size_for_error(move)
+    ]
+    moves += [
+        (
+            _size_for_error(move),
+            _say_patch(
+                patch.name, move, before.patches[patch.id].stops_from_grey, found.patches[patch.id].stops_from_grey
+            ),
+        )
+        for patch in series.patches
+        if (move := found.patch_movement.get(patch.id)) is not None and _size_for_error(move)
+    ]
     if not moves:
         return f"{lead}: nothing moved by more than error."
     moves.sort(key=lambda move: -move[0])
-    more = len(moves) - _MOST_MOVES
-    ending = f"; so did {more} more" if more > 0 else ""
-    return f"{lead}. Beyond error moved " + "; ".join(words for _, words in moves[:_MOST_MOVES]) + ending + "."
+    figures = "one figure" if len(moves) == 1 else f"{say_count(len(moves))} figures"
+    furthest = f", these {say_count(_MOST_MOVES)} the furthest beyond it" if len(moves) > _MOST_MOVES else ""
+    told = "; ".join(words for _, words in moves[:_MOST_MOVES])
+    return f"{lead}, and {figures} moved by more than error{furthest}: {told}."
 
 
-def _tell(name: str, move: Comparison, old: Quantity, new: Quantity) -> tuple[float, str] | None:
-    """Return how far a figure moved for its error, and the move in words; None where it is no more than error."""
+def _size_for_error(move: Comparison) -> float:
+    """Return how many times its error a figure moved; zero where that is no more than error, or its error unknown."""
     if standing_of(move) not in ("higher", "lower") or move.difference is None or not move.could_see:
-        return None
-    signed = move.unit == "stops"
-    values = [format_quantity(figure, signed=signed).value for figure in (old, new)]
-    unit = " stops" if signed else ""
+        return 0.0
+    return abs(move.difference) / move.could_see
+
+
+def _say_measure(name: str, move: Comparison, old: Quantity, new: Quantity) -> str:
+    """Return how a measure moved: `shadow match fell from +0.80 to +0.08 stops (−0.73 ± 0.14)`."""
+    verb = "rose" if standing_of(move) == "higher" else "fell"
+    unit = UNIT_LABELS.get(move.unit, move.unit)
+    told = _from_to(move, old, new, unit=f"\u00a0{unit}" if unit else "", signed=name in SIGNED)
+    return f"{in_a_sentence(MEASURE_BY_ID[name].name)} {verb} {told}"
+
+
+def _say_patch(name: str, move: Comparison, old: Quantity, new: Quantity) -> str:
+    """Return how a patch moved: `Yellow came out lighter, from +1.733 to +1.801 stops from grey (+0.068 ± 0.055)`."""
+    side = "lighter" if standing_of(move) == "higher" else "darker"
+    told = _from_to(move, old, new, unit="\u00a0stops from grey", signed=True)
+    return f"{name} came out {side}, {told}"
+
+
+def _from_to(move: Comparison, old: Quantity, new: Quantity, *, unit: str, signed: bool) -> str:
+    first, last = (format_quantity(figure, signed=signed).value for figure in (old, new))
     size = format_difference(move)
-    return (
-        abs(move.difference) / move.could_see,
-        f"{name} from {values[0]} to {values[1]}{unit} ({size.value} {size.spread.strip('()')})",
-    )
+    # No bracket stands within another: an interval that leans to one side brings its own.
+    return f"from {first} to {last}{unit} ({size.value} {size.spread.strip('()')})"

@@ -7,6 +7,7 @@ from basefog.publish.pages.frame import Link, format_date
 from basefog.publish.pages.measure_rows import address_of_definition
 from basefog.publish.pages.names import name_test
 from basefog.publish.pages.quantities import QuantityText, format_difference, format_limit, tidy
+from basefog.publish.pages.sizes import say_count
 from basefog.publish.pages.words import Standing, standing_of
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Comparison, Findings
@@ -167,20 +168,15 @@ def _summary(stock: Stock) -> str:
     count = len(stock.tests)
     if count == 0:
         return f"{stock.name} has not been tested yet."
-    tests = f"{_count(count)} test" + ("" if count == 1 else "s")
+    tests = f"{say_count(count)} test" + ("" if count == 1 else "s")
     replaced = sum(1 for test in stock.tests if test.replaced_by)
     withdrawn = sum(1 for test in stock.tests if test.withdrawn)
     parts = [f"{stock.name} has {tests}"]
     if replaced:
-        parts.append(f"{_count(replaced)} of them replaced by a later one")
+        parts.append(f"{say_count(replaced)} of them replaced by a later one")
     if withdrawn:
-        parts.append(f"{_count(withdrawn)} withdrawn")
+        parts.append(f"{say_count(withdrawn)} withdrawn")
     return ", ".join(parts) + ". Every one stays readable."
-
-
-def _count(number: int) -> str:
-    words = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-    return words[number] if number < len(words) else str(number)
 
 
 def _link(test: Test) -> Link:

@@ -1,4 +1,4 @@
-"""How large a difference is, in words that say no more than its figures: stops, times, paper grades."""
+"""How large a difference is, in words that say no more than its figures: counts, stops, times, paper grades."""
 
 from typing import Final
 
@@ -61,6 +61,15 @@ def say_stops(stops: float) -> str:
     if abs(size - (whole + quarters / 4)) > _NEAR_STOPS + 1e-9 or whole >= len(_COUNTS):
         return f"about {fixed(size, 1)} stops"
     return f"about {_COUNTS[whole]}{_QUARTERS[quarters]} stops"
+
+
+def say_count(number: int) -> str:
+    """Return how many there are, in words up to ten.
+
+    >>> say_count(3), say_count(11)
+    ('three', '11')
+    """
+    return _COUNTS[number] if number < len(_COUNTS) else str(number)
 
 
 def say_times(ratio: float) -> str:
