@@ -192,3 +192,27 @@ def test_control_strips_tell_scatter_apart_from_repeats() -> None:
         ),
     )
     assert say_repeatability(series, replace(findings, reference=None)) == ()
+
+
+def test_scatter_is_told_in_the_measure_s_unit_to_two_digits() -> None:
+    """Speed point, gradient, base plus fog, shadow match, grain and sharpness are told, in that order; gamma is not."""
+    series = make_series()
+    findings = make_findings(series)
+    names = ("gamma", "mtf50", "rms_granularity", "shadow_match", "average_gradient", "speed_point")
+    scatter = {
+        name: Scatter(
+            measure=name,
+            sigma=0.0567 if name != "shadow_match" else 0.123,
+            degrees_of_freedom=4,
+            source="repeats",
+            stocks=3,
+            relative=name in {"mtf50", "rms_granularity"},
+        )
+        for name in names
+    }
+
+    assert say_repeatability(series, replace(findings, scatter=scatter))[1] == (
+        "Two tests of one film differ though nothing was changed; repeats tell a standard deviation of 0.057 log H in "
+        "speed point, 0.057 in average gradient, 0.12 stops in shadow match, 5.7 % in RMS granularity and 5.7 % in "
+        "MTF50 for one test."
+    )

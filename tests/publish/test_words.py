@@ -191,6 +191,45 @@ def test_grades_and_printing_stops_are_the_trade_s() -> None:
     assert say_printing_stops(-0.06) == "about a fifth of a stop"
 
 
+MORE_AND_LESS = {
+    "base_plus_fog": ("higher", "lower"),
+    "maximum_density": ("higher", "lower"),
+    "speed_point": ("at more exposure", "at less exposure"),
+    "iso_speed": ("higher", "lower"),
+    "contrast_corrected_speed": ("higher", "lower"),
+    "speed_from_reference": ("faster", "slower"),
+    "average_gradient": ("higher", "lower"),
+    "contrast_index": ("higher", "lower"),
+    "gamma": ("steeper", "flatter"),
+    "shadow_gradient": ("shadows separate better", "shadows separate less"),
+    "middle_gradient": ("middle tones separate better", "middle tones separate less"),
+    "highlight_gradient": ("highlights separate better", "highlights separate less"),
+    "useful_range": ("more", "less"),
+    "shadow_match": ("slower", "faster"),
+    "print_exposure": ("longer", "shorter"),
+    "rms_granularity": ("coarser", "finer"),
+    "grain_correlation": ("larger", "smaller"),
+    "print_graininess": ("print grainier", "print less grainy"),
+    "mtf50": ("sharper", "less sharp,"),
+    "print_shadow_contrast": ("shadows higher", "shadows lower"),
+    "print_middle_contrast": ("middle tones higher", "middle tones lower"),
+    "print_highlight_contrast": ("highlights higher", "highlights lower"),
+    "matching_time": ("longer", "shorter"),
+}
+"""What more and less of a measure are to a photographer, by the measures' definitions."""
+
+
+@pytest.mark.parametrize("measure", [measure.id for measure in MEASURES])
+def test_more_and_less_of_a_measure_have_their_own_words(measure: str) -> None:
+    """A figure above the reference's is said with the word for more of it, one below with the word for less."""
+    unit = MEASURE_BY_ID[measure].unit
+    more, less = MORE_AND_LESS[measure]
+    above, below = (plain(say_difference(measure, about(side * 0.5, 0.1, unit))) for side in (1, -1))
+
+    assert (more in above, less in above) == (True, False), above
+    assert (more in below, less in below) == (False, True), below
+
+
 @given(comparison=comparisons(), measure=st.sampled_from(sorted(WORDINGS)), told=st.booleans())
 def test_every_verdict_makes_a_clean_sentence(comparison: Comparison, measure: str, *, told: bool) -> None:
     """Whatever the numbers, a verdict is one sentence without gaps, stray words, nested brackets or a second stop."""
