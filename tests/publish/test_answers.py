@@ -89,7 +89,7 @@ def test_two_tests_link_to_where_they_stand_side_by_side() -> None:
     [
         (
             "matching_time",
-            "not measured: a stock's own time to match the reference's contrast is not set against another's",
+            "not measured: a stock’s own time to match the reference’s contrast is not set against another’s",
         ),
         ("mtf50", "not measured: too few steps"),
     ],

@@ -104,5 +104,5 @@ def test_the_method_page_says_what_told_the_scatter() -> None:
     page = page_of_method(told, replace(findings, scatter={"gamma": none, "mtf50": assumed}))
 
     assert [row.sigma for row in page.scatter] == ["no more than reading error", "3.0 %"]
-    assert (page.repeats_tell, page.held) == (True, "each film by its maker's time")
+    assert (page.repeats_tell, page.held) == (True, "each film by its maker’s time")
     assert not page_of_method(series, replace(findings, scatter={"mtf50": assumed})).repeats_tell

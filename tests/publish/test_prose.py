@@ -203,3 +203,20 @@ def test_the_first_paragraph_is_the_description() -> None:
 def test_ids_are_made_of_any_script() -> None:
     """Headings in any script get an id."""
     assert slug_of("Größe & Ähnliches") == "größe-ähnliches"
+
+
+def test_apostrophes_are_printed_as_the_pages_own() -> None:
+    """The tester types what the keyboard has; between letters it becomes what the site's own sentences print.
+
+    Code and addresses stay as they were typed, and so do marks at a word's end, which may close a quotation.
+    """
+    html = html_of(f"The film's {VALUE}'s, not 'its makers' `a'b`: [Tern's](https://example.org/o'neil). It's 6' high.")
+
+    assert html == (
+        '<p>The film’s <a class="figure" href="x.html">value of tern-100</a>’s, not \'its makers\' '
+        "<code>a'b</code>: "
+        "<a href=\"https://example.org/o'neil\">Tern’s</a>. It’s 6' high.</p>"
+    )
+    assert html_of("```\nthe film's\n```") == "<pre><code>the film's\n</code></pre>"
+    prose = Prose(text="The film's own.", place=Place(path="pages/t.md"))
+    assert plain_prose(prose, answer) == "The film’s own."

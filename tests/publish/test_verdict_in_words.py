@@ -136,7 +136,7 @@ def test_what_is_held_alike_is_told() -> None:
     tern = series.stock("tern-100").tests[0]
     told = replace(series, protocol=replace(series.protocol, development="each film by its maker's time."))
 
-    assert verdict_of(told, findings, tern).held == "Held alike: each film by its maker's time."
+    assert verdict_of(told, findings, tern).held == "Held alike: each film by its maker’s time."
     assert verdict_of(series, findings, tern).held == ""
 
 

@@ -69,7 +69,7 @@ MEASURES: Final[tuple[Measure, ...]] = (
         id="speed_from_reference",
         name="Speed from the reference",
         unit="stops",
-        definition="Stops by which the stock's speed point needs less light than the reference's; positive is faster.",
+        definition="Stops by which the stock’s speed point needs less light than the reference’s; positive is faster.",
         comparative=True,
     ),
     Measure(
@@ -118,7 +118,7 @@ MEASURES: Final[tuple[Measure, ...]] = (
         id="shadow_match",
         name="Shadow match",
         unit="stops",
-        definition="Extra light the stock needs for the reference's shadow density on the subject; positive is slower.",
+        definition="Extra light the stock needs for the reference’s shadow density on the subject; positive is slower.",
         comparative=True,
     ),
     Measure(
@@ -137,7 +137,7 @@ MEASURES: Final[tuple[Measure, ...]] = (
         id="grain_correlation",
         name="Grain correlation",
         unit="um",
-        definition="Full width at half height of the density's autocorrelation, of film and scanner together.",
+        definition="Full width at half height of the density’s autocorrelation, of film and scanner together.",
     ),
     Measure(
         id="print_graininess",
@@ -173,7 +173,7 @@ MEASURES: Final[tuple[Measure, ...]] = (
         id="matching_time",
         name="Matching time",
         unit="min",
-        definition="Development time that would give the reference's average gradient, inside the tested range.",
+        definition="Development time that would give the reference’s average gradient, inside the tested range.",
         comparative=True,
     ),
 )

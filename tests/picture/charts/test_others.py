@@ -247,7 +247,7 @@ def test_half_of_the_contrast_is_marked() -> None:
     assert (corners[:, 0].max() + corners[:, 0].min()) / 2 == pytest.approx(28.0, abs=0.06)
     assert (corners[:, 1].max() + corners[:, 1].min()) / 2 == pytest.approx(0.5, abs=0.002)
     assert DESCRIBE["edge-response"](make_whole_stock(), make_whole_reference(), **NAMES) == (
-        "Half of an edge's contrast is left at 33.0 cycles/mm on Tern 100, at 28.0 on Marl 400: "
+        "Half of an edge’s contrast is left at 33.0 cycles/mm on Tern 100, at 28.0 on Marl 400: "
         "film, taking lens and scanner together."
     )
 

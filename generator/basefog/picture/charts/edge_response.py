@@ -59,7 +59,7 @@ def describe_edge_chart(test: TestFindings, reference: TestFindings | None, *, n
     if own is None:
         last = float(test.edge_response.cycles_per_mm[-1])
         return f"The edge response of {name} does not come down to half of the contrast by {fixed(last, 0)} cycles/mm."
-    said = f"Half of an edge's contrast is left at {own} cycles/mm on {name}"
+    said = f"Half of an edge’s contrast is left at {own} cycles/mm on {name}"
     if reference is not None and reference.key != test.key:
         other = format_value(reference.measures.get("mtf50"))
         if reference.edge_response is not None and other is not None:

@@ -13,22 +13,22 @@ class Definition:
     does_not_tell: str
 
 
-_PROJECT = "This project's own definition."
+_PROJECT = "This project’s own definition."
 _WIDENED = (
-    f"{_PROJECT} In its interval the readings' error counts 1.1 times, so that it holds where a straight line kinks "
+    f"{_PROJECT} In its interval the readings’ error counts 1.1 times, so that it holds where a straight line kinks "
     "into its shoulder too."
 )
 _JONES = (
-    "This project's own figure, read off tone reproduction in the manner of L. A. Jones's quadrants, its sign taken "
-    "positive. Film at base plus fog prints to nine tenths of the paper's maximum density as read; the tone ranges are "
-    "this project's own, and the paper's curve counts without an error of its own."
+    "This project’s own figure, read off tone reproduction in the manner of L. A. Jones’s quadrants, its sign taken "
+    "positive. Film at base plus fog prints to nine tenths of the paper’s maximum density as read; the tone ranges are "
+    "this project’s own, and the paper’s curve counts without an error of its own."
 )
 
 DEFINITIONS: Final[dict[str, Definition]] = {
     "base_plus_fog": Definition(
         source="Common practice, no single source. Where no base row was read, the lowest step stands for it, if the "
-        "curve's slope there is below 0.02.",
-        good_for="Seeing age, storage or a developer's fog, and setting the enlarger: it is a neutral filter over all "
+        "curve’s slope there is below 0.02.",
+        good_for="Seeing age, storage or a developer’s fog, and setting the enlarger: it is a neutral filter over all "
         "of the negative.",
         does_not_tell="How much of it is the base and how much is fog: only a strip fixed undeveloped shows that.",
     ),
@@ -36,7 +36,7 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         source="The curve at its last reading. Where the curve still rises there by more than its error, it is a lower "
         "bound and says so.",
         good_for="Knowing how far the readings went, and whether bright lamps would still print apart.",
-        does_not_tell="The emulsion's own limit, unless the curve is level at its end.",
+        does_not_tell="The emulsion’s own limit, unless the curve is level at its end.",
     ),
     "speed_point": Definition(
         source="ISO 6:1993, point m.",
@@ -80,7 +80,7 @@ DEFINITIONS: Final[dict[str, Definition]] = {
     ),
     "gamma": Definition(
         source="After F. Hurter and V. C. Driffield, Journal of the Society of Chemical Industry 9 (1890) 455; how "
-        "the straight line is chosen is this project's own. The windows are chosen on a calmer curve; one counts from "
+        "the straight line is chosen is this project’s own. The windows are chosen on a calmer curve; one counts from "
         "0.9 of the steepest on, after that is lessened by half its own error, because the steepest of many that err "
         "is most often one that errs upwards. The interval also holds what a curve three times as calm, or a third, "
         "would have chosen.",
@@ -96,7 +96,7 @@ DEFINITIONS: Final[dict[str, Definition]] = {
     "middle_gradient": Definition(
         source=_WIDENED,
         good_for="Skin, walls, the sky near the horizon: what most of a picture is made of.",
-        does_not_tell="How the paper bends it, which the print's own contrast does.",
+        does_not_tell="How the paper bends it, which the print’s own contrast does.",
     ),
     "highlight_gradient": Definition(
         source=_WIDENED,
@@ -106,7 +106,7 @@ DEFINITIONS: Final[dict[str, Definition]] = {
     "useful_range": Definition(
         source="The fractional gradient criterion of L. A. Jones (Journal of the Franklin Institute, 1939), which the "
         "American Standard Z38.2.1-1947 and ISO/R 6:1954 took up; its three tenths were seen in a secondary place. "
-        "Here it is applied at both ends over windows of 0.30; the window is this project's own. So that reading "
+        "Here it is applied at both ends over windows of 0.30; the window is this project’s own. So that reading "
         "errors in a long shoulder do not pass for its end, a limit is where the curve gains most over a line of that "
         "slope; the interval also holds what that slope, off by 0.75 of the error of a gradient over 0.60, would "
         "have given.",
@@ -115,8 +115,8 @@ DEFINITIONS: Final[dict[str, Definition]] = {
     ),
     "shadow_match": Definition(
         source=f"{_PROJECT} All frames of both brackets count: each reading is turned back to exposure through its "
-        "own curve, so that one wrong exposure weighs little. Stops count from each stock's own metered frame.",
-        good_for="Speed under the series' own light, on the subject itself, lens and shutter included.",
+        "own curve, so that one wrong exposure weighs little. Stops count from each stock’s own metered frame.",
+        good_for="Speed under the series’ own light, on the subject itself, lens and shutter included.",
         does_not_tell="A constant error of the meter, or of all shutter speeds alike: it is not seen by this.",
     ),
     "print_exposure": Definition(
@@ -137,19 +137,19 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         "is not known of p counts in the interval. Stated only for a net density from 0.8 to 1.2, an aperture of five "
         "pixels or more, and room for 200 independent apertures.",
         good_for="How coarse an even tone looks, at one density, in figures that compare within this series.",
-        does_not_tell="How large clumps are, or how grain looks beside detail. The scanner's blur and noise are in it.",
+        does_not_tell="How large clumps are, or how grain looks beside detail. The scanner’s blur and noise are in it.",
     ),
     "grain_correlation": Definition(
         source=f"{_PROJECT} The autocorrelation is a standard tool of signal analysis. It is that of film and scanner "
         "together.",
         good_for="Whether grain is fine or clumped where its strength is alike, among scans of one set-up.",
-        does_not_tell="The film alone: the pixel and the scanner's own blur are in it. Nor anything below the "
-        "scanner's resolution.",
+        does_not_tell="The film alone: the pixel and the scanner’s own blur are in it. Nor anything below the "
+        "scanner’s resolution.",
     ),
     "print_graininess": Definition(
-        source=f"{_PROJECT} ISO 10505 excludes paper, so that this is never set beside the film's granularity. It is "
+        source=f"{_PROJECT} ISO 10505 excludes paper, so that this is never set beside the film’s granularity. It is "
         "brought to net density 1.0 likewise, with p = 0 ± 0.4: a denser part of a print shows a thinner part of the "
-        "negative, so that grain may grow or fall with the print's density.",
+        "negative, so that grain may grow or fall with the print’s density.",
         good_for="What grain comes to in the print that people look at.",
         does_not_tell="Anything of the film alone: paper, enlarger and focus are in it.",
     ),
@@ -176,9 +176,9 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         does_not_tell="What burning in or another grade would do.",
     ),
     "matching_time": Definition(
-        source=f"{_PROJECT} It interpolates the stock's contrast-time curve, average gradient against the logarithm of "
+        source=f"{_PROJECT} It interpolates the stock’s contrast-time curve, average gradient against the logarithm of "
         "time, never falling and never beyond the times tested.",
-        good_for="Developing a stock to the reference's contrast, so that both print on one grade.",
+        good_for="Developing a stock to the reference’s contrast, so that both print on one grade.",
         does_not_tell="Whether the speed stays: it moves with development.",
     ),
 }

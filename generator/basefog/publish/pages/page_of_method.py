@@ -269,7 +269,7 @@ def _protocol(series: Series) -> tuple[MethodFact, ...]:
         "Densitometer": series.densitometer.reads,
         "Paper": enlarging.paper,
         "Magnification": with_unit(enlarging.magnification, "times"),
-        "Reference's print exposure": with_unit(enlarging.exposure_s, "s"),
+        "Reference’s print exposure": with_unit(enlarging.exposure_s, "s"),
     }
     return tuple(MethodFact(label=label, value=value) for label, value in said.items() if value)
 

@@ -17,6 +17,7 @@ import nh3
 from markupsafe import Markup
 
 from basefog.publish.addresses import relative_link
+from basefog.publish.pages.quantities import set_apostrophes
 from basefog.records.content import Prose
 from basefog.records.prose_calls import ProseCall, find_calls, render_markdown
 
@@ -37,6 +38,7 @@ _ATTRIBUTES: Final[Mapping[str, set[str]]] = {
 _CONTENT_FILE = re.compile(r"(questions|pages)/(?:\d{4}-\d\d-\d\d-)?([a-z0-9-]+)\.md")
 _NOTES_FILE = re.compile(r"(stocks/.+)/(?:notes\.md|stock\.yaml|test\.yaml)")
 _PIECE = re.compile(r"<[^>]*>|[^<]+")
+_CODE = re.compile(r"<(code|pre|kbd|samp)>.*?</\1>|<[^>]*>", re.DOTALL)
 _HEADING = re.compile(r"<h([1-6])>(.*?)</h\1>", re.DOTALL)
 _ANY_TAG = re.compile(r"<[^>]*>")
 _ALIGN = re.compile(r' style="text-align:\s*(left|right|center);?"')
@@ -89,7 +91,7 @@ def render_prose(
         link_rel=None,
         generic_attribute_prefixes=set(),
     )
-    html = _STYLE.sub("", _ALIGN.sub(r' class="\1"', html))
+    html = _set_apostrophes_in(_STYLE.sub("", _ALIGN.sub(r' class="\1"', html)))
     if without_title:
         html = _HEADING.sub("", html, count=1)
     html = _shift_headings(html, marked, resolve, top_level=top_level, prefix=prefix)
@@ -112,7 +114,7 @@ def plain_prose(prose: Prose, resolve: Resolve) -> str:
     if paragraph is None:
         return ""
     words = marked.replace(paragraph[1], lambda call: escape(resolve(call).plain))
-    return " ".join(Markup(words).unescape().split())  # noqa: S704  # unescaped to plain text at once
+    return set_apostrophes(" ".join(Markup(words).unescape().split()))  # noqa: S704  # unescaped to plain text at once
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -170,6 +172,15 @@ def _say_plain(resolve: Resolve) -> Callable[[ProseCall], str]:
 
 def _say_inline(resolve: Resolve) -> Callable[[ProseCall], str]:
     return lambda call: str(resolve(call).inline)
+
+
+def _set_apostrophes_in(html: str) -> str:
+    """Return clean HTML with its apostrophes set, but for those in code and in tags."""
+    pieces, at = [], 0
+    for kept in _CODE.finditer(html):
+        pieces += [set_apostrophes(html[at : kept.start()]), kept[0]]
+        at = kept.end()
+    return "".join([*pieces, set_apostrophes(html[at:])])
 
 
 def _shift_headings(html: str, marked: _Marked, resolve: Resolve, *, top_level: int, prefix: str) -> str:

@@ -1,5 +1,6 @@
 """Quantities as a reader sees them: rounded once by their uncertainty, with unit, and with the why where missing."""
 
+import re
 from dataclasses import dataclass
 from typing import Final
 
@@ -17,6 +18,8 @@ from basefog.records.numbers import (
 
 UNIT_LABELS: Final = {"D": "", "1": "", "um": "µm", "ISO": ""}
 """Units that pages write otherwise than data files do; density and ratios stand without one."""
+
+_APOSTROPHE: Final = re.compile(r"(?<=[^\W\d_])'(?=[^\W\d_])")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -111,8 +114,23 @@ def format_limit(comparison: Comparison) -> str:
 
 
 def tidy(text: str | None) -> str:
-    """Return words of the tester or of the numbers fit for the middle of a sentence: one line, no closing stop."""
-    return " ".join((text or "").split()).rstrip(". ")
+    """Return words of the tester or of the numbers fit for the middle of a sentence: one line, no closing stop.
+
+    >>> tidy("Each film by its maker's time. ")
+    'Each film by its maker’s time'
+    """
+    return set_apostrophes(" ".join((text or "").split()).rstrip(". "))
+
+
+def set_apostrophes(text: str) -> str:
+    """Return words with the apostrophes between their letters as they are printed, not as they are typed.
+
+    Those at a word's end stay: there they may as well close a quotation.
+
+    >>> set_apostrophes("the film's, not 'the films' 6' high")
+    "the film’s, not 'the films' 6' high"
+    """
+    return _APOSTROPHE.sub("’", text)
 
 
 def _format_interval(value: float, low: float | None, high: float | None, *, signed: bool) -> tuple[str, str]:

@@ -91,24 +91,24 @@ WORDINGS: Final[Mapping[str, Wording]] = {
         lower="less sharp, film and scanner together",
     ),
     "print_shadow_contrast": Wording(
-        subject="contrast of the print's shadows",
-        higher="contrast of the print's shadows higher",
-        lower="contrast of the print's shadows lower",
+        subject="contrast of the print’s shadows",
+        higher="contrast of the print’s shadows higher",
+        lower="contrast of the print’s shadows lower",
     ),
     "print_middle_contrast": Wording(
-        subject="contrast of the print's middle tones",
-        higher="contrast of the print's middle tones higher",
-        lower="contrast of the print's middle tones lower",
+        subject="contrast of the print’s middle tones",
+        higher="contrast of the print’s middle tones higher",
+        lower="contrast of the print’s middle tones lower",
     ),
     "print_highlight_contrast": Wording(
-        subject="contrast of the print's highlights",
-        higher="contrast of the print's highlights higher",
-        lower="contrast of the print's highlights lower",
+        subject="contrast of the print’s highlights",
+        higher="contrast of the print’s highlights higher",
+        lower="contrast of the print’s highlights lower",
     ),
     "matching_time": Wording(
-        subject="development for the reference's contrast",
-        higher="longer development for the reference's contrast",
-        lower="shorter development for the reference's contrast",
+        subject="development for the reference’s contrast",
+        higher="longer development for the reference’s contrast",
+        lower="shorter development for the reference’s contrast",
     ),
 }
 """One wording for every measure of the vocabulary."""
