@@ -1,6 +1,7 @@
 """Verdicts in words claim no more than their intervals allow, whatever the numbers are."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -16,7 +17,9 @@ from basefog.publish.pages.words import (
     TOLD_IN_TIMES,
     WORDINGS,
     Clause,
+    figures_of,
     join_clauses,
+    patch_clauses_of,
     say_difference,
     say_findings,
     say_patch,
@@ -491,3 +494,98 @@ def test_an_interval_that_leans_stands_in_one_bracket() -> None:
     leaning = Comparison(verdict="higher", difference=0.5, low=0.4, high=0.9, could_see=0.25, unit="stops", firm=True)
 
     assert plain(say_patch("Red", leaning)) == "Red about half a stop lighter (0.50 +0.40 to +0.90)"
+
+
+def test_what_has_no_limit_is_told_by_itself() -> None:
+    """Two things that can't be told apart, of which no limit is known, share no bracket."""
+    same = Comparison(verdict=SAME, difference=0.01)
+
+    assert say_findings([say_difference(name, same) for name in ("shadow_gradient", "middle_gradient")]) == (
+        "Shadow separation: no measurable difference; middle-tone separation: no measurable difference."
+    )
+
+
+def test_a_figure_of_zero_is_no_ratio() -> None:
+    """Nothing is so many times zero, nor zero so many times anything: the difference is told."""
+    zero = replace(FIGURE[0], value=0.0)
+
+    for figures in ((zero, FIGURE[1]), (FIGURE[0], zero), (FIGURE[0], replace(FIGURE[1], value=None))):
+        assert plain(say_difference("rms_granularity", about(-11.0, 1.0), figures)) == "grain finer by 11.0 ± 1.0"
+
+
+@pytest.mark.parametrize("measure", ["average_gradient", "contrast_index", "gamma"])
+def test_contrast_is_told_in_paper_grades_however_measured(measure: str) -> None:
+    """The three slopes that a paper is chosen by have its scale beside them."""
+    assert "about 2.2 paper grades" in say_difference(measure, about(0.3, 0.01)).text
+
+
+def test_a_verdict_s_figures_are_those_that_it_sets_against_each_other() -> None:
+    """A stock's mean over its repeats and the reference's, where there are any; not the test's own alone."""
+    found = make_findings(make_series()).tests["tern-100/2026-04-01-b"]
+    own, mean = (replace(FIGURE[0], value=value) for value in (0.60, 0.61))
+    repeated = replace(found, measures={"gamma": own}, pooled={"gamma": mean})
+    single = replace(found, measures={"gamma": own}, pooled={})
+
+    assert figures_of(repeated, repeated, "gamma") == (mean, mean)
+    assert figures_of(single, None, "gamma") == (own, None)
+
+
+def test_patches_are_told_against_the_reference_but_the_grey_one() -> None:
+    """All are counted from the grey patch; what the eye sees is another comparison."""
+    found = make_findings(make_series()).tests["tern-100/2026-04-01-b"]
+    lighter, darker = about(0.5, 0.1, "stops"), about(-0.5, 0.1, "stops")
+    red = replace(found.patches["red"], against_reference=darker, against_eye=lighter)
+    clauses = patch_clauses_of({"grey": red, "red": red, "sky": red}, {"grey": "Grey", "red": "Red"}, "grey")
+
+    assert [plain(clause) for clause in clauses] == [
+        "Red about half a stop darker (0.50 ± 0.10)",
+        "sky about half a stop darker (0.50 ± 0.10)",
+    ]
+
+
+def test_a_line_breaks_neither_in_a_figure_nor_before_its_unit() -> None:
+    """A difference, its error and its unit keep together, and so do a limit and its unit."""
+    assert "by 0.067\u00a0±\u00a00.011," in say_difference("average_gradient", about(-0.0673, 0.011)).text
+    assert "by 2.00\u00a0±\u00a00.50\u00a0s" in say_difference("print_exposure", about(2.0, 0.5, "s")).text
+    assert "limit 0.50\u00a0stops)" in say_difference("shadow_match", about(0.0, 0.5, "stops")).text
+
+
+@pytest.mark.parametrize(
+    ("stops", "words"), [(0.39, "about 0.4 stop"), (0.445, "about 0.4 stop"), (0.805, "about 0.8 stop")]
+)
+def test_a_part_of_a_stop_is_named_within_a_twentieth_of_it(stops: float, words: str) -> None:
+    """From 0.055 off on, a size is no longer a third, a half or three quarters."""
+    assert say_stops(stops) == words
+
+
+@pytest.mark.parametrize(
+    ("ratio", "words"),
+    [
+        (2.25, "about twice"),
+        (3.34, "about three times"),
+        (3.36, ""),
+        (4.44, "about four times"),
+        (4.46, ""),
+        (0.215, ""),
+        (0.222, "about a quarter of"),
+        (0.722, "about two thirds of"),
+        (0.73, ""),
+    ],
+)
+def test_a_ratio_has_words_up_to_where_it_is_said_to_be_near(ratio: float, words: str) -> None:
+    """Each word has its own room: an eighth of what it says, about."""
+    assert say_times(ratio) == words
+
+
+@pytest.mark.parametrize(
+    ("gradient", "words"),
+    [
+        (-0.3, "about 2.2 paper grades"),
+        (0.1373, "about one paper grade"),
+        (0.0538, "about 0.4 of a paper grade"),
+        (0.942, "about 7.0 paper grades"),
+    ],
+)
+def test_paper_grades_are_those_of_a_subject_of_1_30(gradient: float, words: str) -> None:
+    """1.30 of log luminance times the gradient, over 0.175 a grade, whichever side it is on."""
+    assert say_paper_grades(gradient) == words
