@@ -45,7 +45,7 @@ from basefog.records.findings import (
     WedgePart,
 )
 from basefog.records.problem import Place, remark_at
-from basefog.records.vocabulary import MEASURES
+from basefog.records.vocabulary import MEASURES, VerdictWord
 from picture.samples import make_bracket
 
 READINGS = b"step,first\nbase,0.24\n1,0.42\n"
@@ -244,6 +244,24 @@ def gradients_of(value: float, half: float, *, unshared: float, batches: tuple[s
     parts = ErrorParts(unshared=unshared)
     low, high = value - half, value + half
     return Quantity(value=value, low=low, high=high, unit="1", parts=parts, scatter=0.0123, batches=batches)
+
+
+def about(difference: float, half: float, unit: str = "1", *, firm: bool | None = None) -> Comparison:
+    """Return a comparison as the rule makes it of a difference and half its interval.
+
+    `firm` is asked of what lies beyond its error; None where that is not asked, as of movements.
+    """
+    low, high = difference - half, difference + half
+    verdict: VerdictWord = "higher" if low > 0 else "lower" if high < 0 else "no measurable difference"
+    return Comparison(
+        verdict=verdict,
+        difference=difference,
+        low=low,
+        high=high,
+        could_see=half,
+        unit=unit,
+        firm=None if firm is None else firm and verdict != "no measurable difference",
+    )
 
 
 def furnish(found: TestFindings) -> TestFindings:

@@ -8,19 +8,7 @@ from basefog.publish.pages.movement import say_movement
 from basefog.publish.pages.verdict import verdict_of
 from basefog.records.content import Series, Test
 from basefog.records.findings import Comparison, Findings, Quantity
-from publish.invented import furnish, make_findings, make_series
-
-
-def move(difference: float, half: float, unit: str = "1") -> Comparison:
-    low, high = difference - half, difference + half
-    return Comparison(
-        verdict="higher" if low > 0 else "lower" if high < 0 else "no measurable difference",
-        difference=difference,
-        low=low,
-        high=high,
-        could_see=half,
-        unit=unit,
-    )
+from publish.invented import about, furnish, make_findings, make_series
 
 
 def figure(value: float, half: float, unit: str = "1") -> Quantity:
@@ -47,15 +35,15 @@ NEW = OLD | {
     "useful_range": figure(9.0, 0.5, "stops"),
 }
 MOVES = {
-    "gamma": move(0.03, 0.014),
-    "shadow_match": move(-0.70, 0.14, "stops"),
-    "base_plus_fog": move(0.003, 0.014, "D"),
-    "mtf50": move(4.0, 1.4, "cycles/mm"),
-    "useful_range": move(1.0, 0.7, "stops"),
-    "iso_speed": move(3.0, 0.1, "stops"),
-    "contrast_corrected_speed": move(3.0, 0.1, "stops"),
-    "speed_point": move(1.0, 0.1, "log H"),
-    "print_exposure": move(3.0, 0.1, "s"),
+    "gamma": about(0.03, 0.014),
+    "shadow_match": about(-0.70, 0.14, "stops"),
+    "base_plus_fog": about(0.003, 0.014, "D"),
+    "mtf50": about(4.0, 1.4, "cycles/mm"),
+    "useful_range": about(1.0, 0.7, "stops"),
+    "iso_speed": about(3.0, 0.1, "stops"),
+    "contrast_corrected_speed": about(3.0, 0.1, "stops"),
+    "speed_point": about(1.0, 0.1, "log H"),
+    "print_exposure": about(3.0, 0.1, "s"),
     "average_gradient": Comparison(verdict="not measured", why="too short"),
 }
 
@@ -99,7 +87,7 @@ def test_what_moved_most_for_its_error_leads() -> None:
 @pytest.mark.parametrize("sign", [1, -1])
 def test_patches_move_too(sign: int) -> None:
     """A patch is told by its name: the way it came out, with its stops from grey."""
-    said = said_of({}, patch=move(sign * 0.9, 0.07, "stops"))
+    said = said_of({}, patch=about(sign * 0.9, 0.07, "stops"))
 
     assert said == (
         "This test replaces that of 14 March 2026, and one figure moved by more than error: Red came out "
@@ -110,7 +98,7 @@ def test_patches_move_too(sign: int) -> None:
 
 def test_a_patch_stands_among_the_measures_by_its_size_for_its_error() -> None:
     """Red moved by 13 times its error, the shadow match by five, gamma by two."""
-    said = said_of({name: MOVES[name] for name in ("gamma", "shadow_match")}, patch=move(0.9, 0.07, "stops"))
+    said = said_of({name: MOVES[name] for name in ("gamma", "shadow_match")}, patch=about(0.9, 0.07, "stops"))
 
     assert ", and three figures moved by more than error: Red came out lighter, " in said
     assert said.index("Red") < said.index("shadow match") < said.index("gamma")

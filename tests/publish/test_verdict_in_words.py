@@ -10,22 +10,13 @@ from basefog.publish.pages.repeatability import say_repeatability
 from basefog.publish.pages.verdict import speed_clauses, verdict_of
 from basefog.records.content import Series
 from basefog.records.findings import Comparison, Findings, Quantity, Scatter, TestFindings, ToSettle
-from publish.invented import make_findings, make_series
+from publish.invented import about, make_findings, make_series
 
 TERN = "tern-100/2026-04-01-b"
 
 
 def stops(difference: float, half: float, *, firm: bool = True) -> Comparison:
-    low, high = difference - half, difference + half
-    return Comparison(
-        verdict="higher" if low > 0 else "lower" if high < 0 else "no measurable difference",
-        difference=difference,
-        low=low,
-        high=high,
-        could_see=half,
-        unit="stops",
-        firm=firm and (low > 0 or high < 0),
-    )
+    return about(difference, half, "stops", firm=firm)
 
 
 def found_with(speed: Comparison | None, match: Comparison | None) -> tuple[Series, Findings, TestFindings]:

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -29,6 +30,7 @@ from basefog.publish.pages.words import (
 )
 from basefog.records.findings import Comparison, Quantity
 from basefog.records.vocabulary import MEASURE_BY_ID, MEASURES
+from publish import invented
 from publish.invented import make_findings, make_series
 
 HOME = Path(__file__).parents[2]
@@ -40,19 +42,7 @@ WHYS = st.sampled_from([None, "", "too few steps", "The scan is not calibrated."
 FIGURE = Quantity(value=22.0, low=21.0, high=23.0, unit="1"), Quantity(value=11.0, low=10.5, high=11.5, unit="1")
 
 
-def about(difference: float, half: float, unit: str = "1", *, firm: bool | None = True) -> Comparison:
-    """Return a comparison as the rule makes it."""
-    low, high = difference - half, difference + half
-    verdict = "higher" if low > 0 else "lower" if high < 0 else "no measurable difference"
-    return Comparison(
-        verdict=verdict,  # type: ignore[arg-type]  # one of the words above
-        difference=difference,
-        low=low,
-        high=high,
-        could_see=half,
-        unit=unit,
-        firm=None if firm is None else firm and verdict != "no measurable difference",
-    )
+about = partial(invented.about, firm=True)
 
 
 @st.composite
