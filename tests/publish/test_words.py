@@ -107,6 +107,7 @@ def test_nothing_says_no_different() -> None:
         (0.86, "about 0.9 stop"),
         (0.96, "about one stop"),
         (1.04, "about one stop"),
+        (1.05, "about one stop"),
         (1.06, "about 1.1 stops"),
         (1.22, "about one and a quarter stops"),
         (1.31, "about 1.3 stops"),

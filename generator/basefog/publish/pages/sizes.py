@@ -54,7 +54,7 @@ def say_stops(stops: float) -> str:
     size = settle(abs(stops), 3)
     if size < 0.075:
         return "less than a tenth of a stop"
-    if size < 1.0 + _NEAR_STOPS:
+    if size <= 1.0 + _NEAR_STOPS + 1e-9:
         away, words = min((abs(size - part), words) for part, words in _PARTS)
         return f"about {words}" if away <= _NEAR_STOPS + 1e-9 else f"about {fixed(size, 1)} stop"
     whole, quarters = divmod(to_whole(4 * size), 4)
