@@ -7,15 +7,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from basefog.measure.bracket_cells import find_log_exposures, predict_places
 from basefog.measure.bracket_readings import pool_bracket_error
 from basefog.measure.curve_fit import BRACKET_AXIS, FittedCurve
 from basefog.measure.frames_fit import (
     FramesFit,
     NoFramesFit,
-    find_log_exposures,
     fit_frames,
     pool_shutter_scatter,
-    predict_places,
 )
 from basefog.measure.resampling import DRAWS
 from basefog.records.content import FloatArray, Frame, Test
