@@ -11,7 +11,7 @@ import numpy as np
 from basefog.measure.bracket_readings import BracketTable, draw_reading_errors
 from basefog.measure.contrast import find_average_gradient
 from basefog.measure.curve_fit import BRACKET_AXIS, FittedCurve
-from basefog.measure.resampling import DRAWS, seeded_generator
+from basefog.measure.resampling import DRAWS
 from basefog.measure.two_way import BoolArray, IntArray
 from basefog.records.content import FloatArray
 from basefog.records.vocabulary import LOG10_2
@@ -89,35 +89,15 @@ class Cells:
         found = find_log_exposures(self.curve, np.clip(density, low, high))
         return np.asarray(found + beyond / self.slope[used], dtype=np.float64)
 
-    def moved_by_reading(self, own: FloatArray, used: BoolArray, key: str, zero: int) -> FloatArray:
+    def moved_by_reading(self, own: FloatArray, used: BoolArray, key: str) -> FloatArray:
         """Return by how much other errors of reading move the readings on the curve as it is, (DRAWS, n used)."""
         of_patch, of_base = draw_reading_errors(self.table, key)
-        if self.curve.axis == BRACKET_AXIS:
-            of_patch = np.where(self.table.patch == zero, 0.0, of_patch)  # see `grey_on_its_own_curve`
         errors = (of_patch - np.where(self.based, of_base, 0.0)[:, self.table.frame])[:, used]
         density, row = self.density[used] + errors, self.curve.density[0]
         beyond = np.minimum(density - row[0], 0.0) + np.maximum(density - row[-1], 0.0)
         return np.asarray(
             np.interp(density, row, self.curve.log_exposure) + beyond / self.slope[used] - own[used], dtype=np.float64
         )
-
-    def grey_on_its_own_curve(self, moved: FloatArray, used: BoolArray, key: str, zero: int) -> FloatArray:
-        """Return what the grey patch's own errors add to its draws where it made the curve, (DRAWS, n used).
-
-        A drawn curve is off at the grey patch's own places by an error of exposure d and one of reading e. The former
-        moves the whole frame, which takes it up; the latter is the grey reading's own and cancels there, but not for
-        the other patches. Of the sum n that the curve shows, e is k n plus k (1 - k) var n of its own, k = var e /
-        var n (the conditional normal distribution). Without it patches near the grey one would seem too sure.
-
-        Arguments: `moved` (DRAWS, n used), by how much the drawn curves move the readings.
-        """
-        grey = (self.table.patch == zero)[used]
-        variance = np.mean(moved**2, axis=0)
-        own = np.minimum((self.table.u_density[used] / self.slope[used]) ** 2, variance)
-        share = np.divide(own, variance, out=np.zeros_like(own), where=variance > 0)
-        independent = seeded_generator(key, "grey").standard_normal(moved.shape)
-        error = -share * moved + np.sqrt(share * (1 - share) * variance) * independent
-        return np.where(grey, error, 0.0)
 
 
 def predict_places(curve: FittedCurve, density: FloatArray, stops: FloatArray, patch: IntArray) -> FloatArray:

@@ -53,13 +53,32 @@ class NoCurve:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class SmoothedFrames:
+    """The frames whose grey readings a bracket's own curve was smoothed from, k of them, and how each erred.
+
+    `log_exposure` (k,), nominal, rising; `operator` (g, k) takes their mean densities to the curve's grid. `u_exposure`
+    (k,), log exposure, is the standard uncertainty of a frame's exposure, `shift` (k,) what it comes to in density
+    there, and `u_density` (k,) that of its mean reading. `drawn_exposures` (DRAWS, k) is the part of the exposures in
+    the drawn curves' errors, log exposure.
+    """
+
+    log_exposure: FloatArray
+    operator: FloatArray
+    u_exposure: FloatArray
+    shift: FloatArray
+    u_density: FloatArray
+    drawn_exposures: FloatArray
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class FittedCurve:
     """A fitted characteristic curve with all its draws.
 
     `log_exposure` (g,): the even grid from the first to the last reading. `density` (rows, g): row 0 the curve, then
     the resampled ones, then those of the wedge, if `wedge` says so; every row is non-decreasing. `calm_density`,
     alike, serves to find the straight line (see `calm_curve`); None lets the curve itself serve. `lamp` is what a log
-    exposure owes to the lamp. `base_plus_fog` (rows,) is NaN throughout where it can't be had and `base_why` says why;
+    exposure owes to the lamp; `smoothed`, on the bracket's own axis alone, what its frames owe to the shutter.
+    `base_plus_fog` (rows,) is NaN throughout where it can't be had and `base_why` says why;
     `base_note` says how it departs from the plain definition. `reading_error` is the standard deviation of one reading;
     `misfit`, how many times their error the mean readings scatter about the curve (its expected size is 1).
     `absolute`, `axis`: as in `records.findings.Curve`; `note`: what the curve was made from where that was not the
@@ -79,6 +98,7 @@ class FittedCurve:
     misfit: float = 1.0
     wedge: WedgeRows | None = None
     lamp: LampPart | None = None
+    smoothed: SmoothedFrames | None = None
     _rung: float = field(init=False, repr=False)
     _ladder: FloatArray = field(init=False, repr=False)
 
@@ -273,13 +293,13 @@ def fit_curve(
     shift = np.interp(sites, grid, at_site) * u_site
     wedge_rows = None if wedge is None else _list_wedge_rows(wedge, read, u_site)
     u_mean = np.sqrt(variance + (shift**2 if wedge is None else 0.0))
-    generator = seeded_generator(key, "curve")
+    normal = seeded_generator(key, "curve").standard_normal((DRAWS, sites.size))
     fitted = plain[grid.size :] @ means
     left_over = np.eye(sites.size) - plain[grid.size :]
     readings = np.vstack(
         [
             means,
-            fitted + u_mean * generator.standard_normal((DRAWS, sites.size)),
+            fitted + u_mean * normal,
             *([] if wedge_rows is None else [_move_steps(means, shift, u_site > 0)]),
         ]
     )
@@ -289,6 +309,18 @@ def fit_curve(
         gradient = float((density[0, 1] - density[0, 0]) / (grid[1] - grid[0]))
         base_why, base_note = _judge_lowest_step(gradient)
         base_draws = readings[: 1 + DRAWS, 0].copy() if base_why is None else np.full(1 + DRAWS, np.nan)
+    smoothed = None
+    if axis == BRACKET_AXIS:
+        # Of a drawn error of density, normal u_mean, the exposure's part is normal too (conditional distribution).
+        alone = seeded_generator(key, "exposures").standard_normal(normal.shape)
+        smoothed = SmoothedFrames(
+            log_exposure=sites,
+            operator=plain[: grid.size],
+            u_exposure=u_site,
+            shift=shift,
+            u_density=np.sqrt(variance),
+            drawn_exposures=u_site * (shift * normal + np.sqrt(variance) * alone) / u_mean,
+        )
     misfit_error = np.sqrt(u_mean**2 + (0.0 if wedge is None else shift**2))
     return FittedCurve(
         log_exposure=grid,
@@ -304,6 +336,7 @@ def fit_curve(
         calm_density=calm_curves(sites, variance, grid, readings),
         wedge=wedge_rows,
         lamp=lamp,
+        smoothed=smoothed,
     )
 
 

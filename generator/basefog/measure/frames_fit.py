@@ -13,10 +13,11 @@ import numpy as np
 from basefog.measure.bracket_cells import Cells, density_of
 from basefog.measure.bracket_readings import BracketTable, tabulate_bracket
 from basefog.measure.curve_fit import BRACKET_AXIS, FittedCurve
+from basefog.measure.frame_effects import FreeFrames, NominalFrames
 from basefog.measure.reading_remarks import Misfit, remark_on_misfits, remark_on_off_curve
 from basefog.measure.resampling import DRAWS
 from basefog.measure.smoother import apply_to_rows
-from basefog.measure.two_way import BoolArray, TwoWay, find_linked, find_residuals, leave_out, solve_two_way
+from basefog.measure.two_way import BoolArray, TwoWay, find_linked
 from basefog.records.content import FloatArray, Frame, Test
 from basefog.records.findings import FrameReading, Remark
 from basefog.records.vocabulary import LOG10_2
@@ -28,6 +29,8 @@ USUAL_SHUTTER_STOPS = 0.10
 """How well exposures repeat where nothing tells it, stops (common practice, no source)."""
 
 FEW_DEGREES = "too few frames and patches were read to tell how well they agree: {} degrees of freedom"
+
+Frames = FreeFrames | NominalFrames
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -127,9 +130,12 @@ def fit_frames(
     used[usable] = find_linked(table.frame[usable], table.patch[usable], zero)
     if not (used & (table.patch == zero)).any():
         return NoFramesFit(why="no reading of the grey patch lies on the usable part of the curve", remarks=remarks)
-    fitted = _fit(cells, own, used, zero)
-    exposure, place, reading_variance = _draw(cells, own, fitted, test.key, zero)
-    misfits = _list_misfits(cells, own, fitted, zero)
+    own_axis = curve.axis == BRACKET_AXIS
+    frames = NominalFrames.of(cells, zero) if own_axis else FreeFrames.of(cells, used, zero)
+    fitted = _fit(frames, own, used)
+    exposure, place, reading_variance = _draw(frames, own, fitted, test.key)
+    exposure[:, ~np.isin(np.arange(len(table.frames)), table.frame[fitted.kept])] = np.nan
+    misfits = _list_misfits(frames, own, fitted)
     return FramesFit(
         key=test.key,
         exposure_index=test.exposure_index,
@@ -167,57 +173,49 @@ def pool_shutter_scatter(fits: Sequence[FramesFit]) -> float:
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class _Fitted:
-    """The last fit: which readings were in it (n,), the operators, and the widening factor; who left, who stuck."""
+    """The last fit: which readings were in it (n,), the operators, and the widening factor; who left, who stuck.
+
+    `values` (n,) are the readings' places less the nominal exposures of their frames.
+    """
+
+    values: FloatArray
 
     kept: BoolArray
     left: tuple[int, ...]
     stuck: tuple[int, ...]
-    u_place: FloatArray
     way: TwoWay
     factor: float
 
 
-def _fit(cells: Cells, own: FloatArray, used: BoolArray, zero: int) -> _Fitted:
-    frame, patch = cells.table.frame, cells.table.patch
+def _fit(frames: Frames, own: FloatArray, used: BoolArray) -> _Fitted:
+    values = own - frames.nominal[frames.cells.table.frame]
     at = np.flatnonzero(used)
-    u_place = np.full(used.size, np.nan)
-    u_place[at] = cells.u_place(used)
-    screened = leave_out(frame[at], patch[at], own[at], u_place[at], zero=zero)
-    kept = at[screened.kept]
-    way = solve_two_way(
-        frame[kept],
-        patch[kept],
-        u_place[kept] ** -2,
-        rows=len(cells.table.frames),
-        columns=len(cells.table.patches),
-        zero=zero,
-    )
-    misfit = np.sum((find_residuals(way, frame[kept], patch[kept], own[kept]) / u_place[kept]) ** 2)
-    enough = way.degrees >= FEWEST_DEGREES
+    screened = frames.screen(values, at)
     in_fit = np.zeros(used.size, dtype=np.bool_)
-    in_fit[kept] = True
+    in_fit[at[screened.kept]] = True
+    way = frames.solve(in_fit)
+    enough = way.degrees >= FEWEST_DEGREES
     return _Fitted(
+        values=values,
         kept=in_fit,
         left=tuple(int(at[place]) for place in screened.left),
         stuck=tuple(int(at[place]) for place in screened.stuck),
-        u_place=u_place,
         way=way,
-        factor=max(1.0, math.sqrt(misfit / way.degrees)) if enough else 1.0,
+        factor=max(1.0, math.sqrt(frames.sum_misfit(way, values, in_fit) / way.degrees)) if enough else 1.0,
     )
 
 
-def _draw(
-    cells: Cells, own: FloatArray, fitted: _Fitted, key: str, zero: int
-) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _draw(frames: Frames, own: FloatArray, fitted: _Fitted, key: str) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return the frames' exposures (rows, F), the patches' places (rows, P), and the readings' part in these (P,)."""
-    x = cells.on_drawn_curves(fitted.kept)
-    x[0] = own[fitted.kept]
-    moved = fitted.factor * cells.moved_by_reading(own, fitted.kept, key, zero)
-    if cells.curve.axis == BRACKET_AXIS:
-        x[1 : 1 + DRAWS] += cells.grey_on_its_own_curve(x[1 : 1 + DRAWS] - x[0], fitted.kept, key, zero)
+    frame = frames.cells.table.frame[fitted.kept]
+    x = frames.cells.on_drawn_curves(fitted.kept) - frames.nominal[frame]
+    x[0] = fitted.values[fitted.kept]
+    moved = fitted.factor * frames.cells.moved_by_reading(own, fitted.kept, key)
+    x[1 : 1 + DRAWS] += frames.draw_exposures(key)[:, frame]
     x[1 : 1 + DRAWS] += moved
     variance = np.mean(apply_to_rows(moved, fitted.way.columns.T) ** 2, axis=0)
-    return apply_to_rows(x, fitted.way.rows.T), apply_to_rows(x, fitted.way.columns.T), variance
+    exposure = frames.nominal + apply_to_rows(x, fitted.way.rows.T)
+    return exposure, apply_to_rows(x, fitted.way.columns.T), variance
 
 
 def _find_shutter(exposure: FloatArray, stops: FloatArray, curve: FittedCurve) -> float | None:
@@ -250,20 +248,13 @@ def _name(table: BracketTable, which: BoolArray) -> tuple[tuple[str, str, float]
     )
 
 
-def _list_misfits(cells: Cells, own: FloatArray, fitted: _Fitted, zero: int) -> tuple[Misfit, ...]:
+def _list_misfits(frames: Frames, own: FloatArray, fitted: _Fitted) -> tuple[Misfit, ...]:
     """Return the readings that were left out or should have been, each against what the fit without them all says."""
-    table = cells.table
+    cells, table = frames.cells, frames.cells.table
     sound = fitted.kept.copy()
     sound[list(fitted.stuck)] = False
-    way = solve_two_way(
-        table.frame[sound],
-        table.patch[sound],
-        fitted.u_place[sound] ** -2,
-        rows=len(table.frames),
-        columns=len(table.patches),
-        zero=zero,
-    )
-    exposure, place = way.rows @ own[sound], way.columns @ own[sound]
+    way = frames.solve(sound)
+    exposure, place = frames.nominal + way.rows @ fitted.values[sound], way.columns @ fitted.values[sound]
     found = []
     for at in (*fitted.left, *fitted.stuck):
         frame, patch = int(table.frame[at]), int(table.patch[at])

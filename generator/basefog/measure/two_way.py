@@ -4,6 +4,7 @@ On a bracket the rows are frames and the columns patches. Values are named by th
 bracket has holes; the columns count from one of them, which is zero.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -103,6 +104,40 @@ def solve_two_way(row: IntArray, column: IntArray, weight: FloatArray, *, rows: 
     )
 
 
+def solve_known_rows(
+    column: IntArray, covariance: FloatArray, with_rows: FloatArray, *, columns: int, zero: int
+) -> TwoWay:
+    """Return the operators of the fit x = r_row + c_column, c_zero = 0, whose row effects are zero but for an error.
+
+    The columns are found by generalised least squares, c = (A'S^-1 A)^-1 A'S^-1 x, and the rows' errors predicted from
+    what is left, r = C S^-1 (x - A c). Values of column `zero` tell nothing here, and their operators are zero.
+
+    Arguments: `column` (n,); `covariance` S (n, n), positive definite, of the values' errors, the rows' among them;
+    `with_rows` C (R, n), the covariance of the rows' errors with these.
+
+    Source: best linear unbiased estimate and prediction; C. R. Henderson, Biometrics 31 (1975) 423 (from memory).
+
+    >>> fit = solve_known_rows(np.array([1, 1]), np.diag([1.0, 3.0]), np.array([[0.5, 0.0]]), columns=2, zero=0)
+    >>> fit.columns[1].round(6).tolist(), fit.rows[0].round(6).tolist()
+    ([0.75, 0.25], [0.125, -0.125])
+    """
+    told = np.flatnonzero(column != zero)
+    ids, at = np.unique(column[told], return_inverse=True)
+    design = np.zeros((told.size, ids.size))
+    design[np.arange(told.size), at] = 1.0
+    inverse = np.linalg.inv(covariance[np.ix_(told, told)])
+    operator = np.linalg.solve(design.T @ inverse @ design, design.T @ inverse) if told.size else design.T
+    hat = design @ operator
+    of_rows, of_columns = np.zeros((with_rows.shape[0], column.size)), np.full((columns, column.size), np.nan)
+    of_rows[:, told] = with_rows[:, told] @ inverse @ (np.eye(told.size) - hat)
+    of_columns[ids] = 0.0
+    of_columns[np.ix_(ids, told)] = operator
+    of_columns[zero] = 0.0
+    leverage = np.zeros(column.size)
+    leverage[told] = np.diag(hat)
+    return TwoWay(rows=of_rows, columns=of_columns, leverage=leverage, degrees=told.size - ids.size)
+
+
 def find_residuals(fit: TwoWay, row: IntArray, column: IntArray, values: FloatArray) -> FloatArray:
     """Return values less their predictions, (n,); all are of the values the fit was made from."""
     return np.asarray(values - (fit.rows @ values)[row] - (fit.columns @ values)[column], dtype=np.float64)
@@ -114,6 +149,26 @@ def standardise(residuals: FloatArray, u_values: FloatArray, leverage: FloatArra
     return np.where(free, residuals / (u_values * np.sqrt(np.where(free, 1 - leverage, 1.0))), 0.0)
 
 
+def standardise_together(residuals: FloatArray, covariance: FloatArray, hat: FloatArray) -> FloatArray:
+    """Return z = (S^-1 r)_i / sqrt((S^-1 (I - H))_ii): each value against all others, their errors hanging together.
+
+    It is how far a value lies from where the others and their errors put it, by the error of that; r / sqrt(var r)
+    would also see in it what another value has put there. Zero where the others don't tell (h = 1). With a diagonal S
+    it is that of `standardise`.
+
+    Arguments: `residuals` (n,); `covariance` S, `hat` H (n, n), which takes the values to their predictions.
+
+    Source: W. Baarda, A Testing Procedure for Use in Geodetic Networks (1968), from memory.
+
+    >>> standardise_together(np.array([2.0, -2.0]), np.diag([4.0, 4.0]), np.full((2, 2), 0.5)).round(6).tolist()
+    [1.414214, -1.414214]
+    """
+    inverse = np.linalg.inv(covariance)
+    told = np.einsum("ij,ji->i", inverse, np.eye(residuals.size) - hat)
+    free = told > (1 - _ALL_LEVERAGE) * np.diag(inverse)
+    return np.where(free, inverse @ residuals / np.sqrt(np.where(free, told, 1.0)), 0.0)
+
+
 def leave_out(row: IntArray, column: IntArray, values: FloatArray, u_values: FloatArray, *, zero: int) -> Screened:
     """Return which values to keep: the worst is left out, the rest fitted again, five times at most.
 
@@ -123,13 +178,26 @@ def leave_out(row: IntArray, column: IntArray, values: FloatArray, u_values: Flo
 
     Arguments: all (n,); `u_values`, standard uncertainties above 0; every value linked to column `zero`.
     """
+
+    def judge(at: IntArray) -> FloatArray:
+        return _standardised(row[at], column[at], values[at], u_values[at], zero)
+
+    return screen(row, column, judge, np.ones(row.size, dtype=np.bool_))
+
+
+def screen(row: IntArray, column: IntArray, judge: Callable[[IntArray], FloatArray], judged: BoolArray) -> Screened:
+    """Return which values to keep, as `leave_out`, by any fit.
+
+    Arguments: `row`, `column` (n,); `judge` takes the places of m values and returns |z| of each about the fit of
+    these, (m,); `judged` (n,), which values it may be asked of.
+    """
     kept = np.ones(row.size, dtype=np.bool_)
-    judged = kept.copy()
+    judged = judged.copy()
     left: list[int] = []
     stuck: list[int] = []
-    while len(stuck) < MOST_LEFT_OUT:
+    while len(stuck) < MOST_LEFT_OUT and judged.any():
         at = np.flatnonzero(judged)
-        z = _standardised(row[at], column[at], values[at], u_values[at], zero)
+        z = judge(at)
         worst = int(np.argmax(z))
         if z[worst] <= LIMIT * max(1.0, float(np.median(z)) / NORMAL_QUARTILE):
             break
