@@ -59,6 +59,20 @@ class OnCurve:
         found = np.where((aims >= row[0]) & (aims <= row[-1]), np.interp(aims, first, places[at]), np.nan)
         return np.asarray((found - self.place[0]) / LOG10_2, dtype=np.float64)
 
+    def tell_unreached(self, net: float) -> str:
+        """Return why a net density N has no stops, in the tester's words."""
+        base = float(self.curve.base_plus_fog[0])
+        low, high = float(self.curve.density[0, 0]) - base, float(self.curve.density[0, -1]) - base
+        return (
+            f"the reference's net shadow density {fixed(net, 2)} is beyond the curve, net "
+            f"{fixed(low, 2)} to {fixed(high, 2)}"
+        )
+
+    def note_on(self, stops: float, frames: Sequence[Frame]) -> str | None:
+        """Return what is to be said of a match by the curve: that it lies beyond the frames, if it does."""
+        own = [frame.stops for frame in frames]
+        return None if min(own) - TIE <= stops <= max(own) + TIE else BEYOND_FRAMES
+
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class OnFrames:
@@ -66,6 +80,28 @@ class OnFrames:
 
     grid: FloatArray
     curves: FloatArray
+
+    def find_stops(self, net: float) -> FloatArray:
+        """Return where every row reaches a net density N, stops, (rows,); NaN where it does not."""
+        return find_stops(self.grid, self.curves, np.full(self.curves.shape[0], net))
+
+    def find_stops_as_it_is(self, net: FloatArray) -> FloatArray:
+        """Return the same of row 0 alone, for any number of N, (k,)."""
+        return find_stops(self.grid, np.broadcast_to(self.curves[0], (net.size, self.grid.size)), net)
+
+    def tell_unreached(self, net: float) -> str:
+        """Return why a net density N has no stops, in the tester's words."""
+        low, high = float(self.curves[0, 0]), float(self.curves[0, -1])
+        side = "more" if net > high else "less"
+        return (
+            f"the bracket's net shadow densities run from {fixed(low, 2)} to {fixed(high, 2)} and do not "
+            f"reach the reference's "
+            f"{fixed(net, 2)}: frames with {side} light are missing"
+        )
+
+    def note_on(self, _stops: float, _frames: Sequence[Frame]) -> str | None:
+        """Return what is to be said of a match by the frames: that it is one."""
+        return FROM_FRAMES
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -223,8 +259,10 @@ def match_shadows(shadows: Shadows | NoShadows, target: Target | NoShadows, *, i
     if is_reference:
         return _zero(target)
     if shadows.has_wedge and target.has_wedge:
-        return _match_on_curve(shadows, target)
-    return _match_on_frames(shadows, target)
+        on_curve = (shadows.on_curve, shadows.on_curve_why)
+        return _match(shadows, target, on_curve, (target.by_curve, target.by_curve_why))
+    on_frames = (shadows.on_frames, shadows.on_frames_why)
+    return _match(shadows, target, on_frames, (target.by_frames, target.by_frames_why))
 
 
 def describe_frames(
@@ -318,49 +356,29 @@ def _zero(target: Target) -> ShadowMatch:
     )
 
 
-def _match_on_curve(shadows: Shadows, target: Target) -> ShadowMatch:
-    place = shadows.on_curve
+def _match(
+    shadows: Shadows,
+    target: Target,
+    own: tuple[OnCurve | OnFrames | None, str],
+    nets: tuple[FloatArray | None, str],
+) -> ShadowMatch:
+    """Return the match one of the two ways: the test's place against the target's rows, each None with its why."""
+    (place, place_why), (rows, rows_why) = own, nets
     if place is None:
-        return ShadowMatch(quantity=missing(shadows.on_curve_why, "stops"))
-    if target.by_curve is None:
-        return ShadowMatch(quantity=missing(target.by_curve_why, "stops"))
-    estimate = float(target.by_curve[0])
-    own = place.find_stops(estimate)
-    reference = place.find_stops_as_it_is(target.by_curve)
-    if not math.isfinite(own[0]):
-        base = float(place.curve.base_plus_fog[0])
-        low, high = float(place.curve.density[0, 0]) - base, float(place.curve.density[0, -1]) - base
-        why = (
-            f"the reference's net shadow density {fixed(estimate, 2)} is beyond the curve, net "
-            f"{fixed(low, 2)} to {fixed(high, 2)}"
-        )
-        return ShadowMatch(quantity=missing(why, "stops"), target=estimate)
-    stops = [frame.stops for frame in shadows.frames]
-    beyond = not min(stops) - TIE <= own[0] <= max(stops) + TIE
-    note = BEYOND_FRAMES if beyond else None
-    return _sum_up(own, reference, count=_count_stops(shadows, target), estimate=estimate, note=note)
-
-
-def _match_on_frames(shadows: Shadows, target: Target) -> ShadowMatch:
-    place = shadows.on_frames
-    if place is None:
-        return ShadowMatch(quantity=missing(shadows.on_frames_why, "stops"))
-    if target.by_frames is None:
-        return ShadowMatch(quantity=missing(target.by_frames_why, "stops"))
-    estimate = float(target.by_frames[0])
-    own = find_stops(place.grid, place.curves, np.full(place.curves.shape[0], estimate))
-    held = np.broadcast_to(place.curves[0], (target.by_frames.size, place.grid.size))
-    reference = find_stops(place.grid, held, target.by_frames)
-    if not math.isfinite(own[0]):
-        low, high = float(place.curves[0, 0]), float(place.curves[0, -1])
-        side = "more" if estimate > high else "less"
-        why = (
-            f"the bracket's net shadow densities run from {fixed(low, 2)} to {fixed(high, 2)} and do not "
-            f"reach the reference's "
-            f"{fixed(estimate, 2)}: frames with {side} light are missing"
-        )
-        return ShadowMatch(quantity=missing(why, "stops"), target=estimate)
-    return _sum_up(own, reference, count=_count_stops(shadows, target), estimate=estimate, note=FROM_FRAMES)
+        return ShadowMatch(quantity=missing(place_why, "stops"))
+    if rows is None:
+        return ShadowMatch(quantity=missing(rows_why, "stops"))
+    estimate = float(rows[0])
+    found = place.find_stops(estimate)
+    if not math.isfinite(found[0]):
+        return ShadowMatch(quantity=missing(place.tell_unreached(estimate), "stops"), target=estimate)
+    return _sum_up(
+        found,
+        place.find_stops_as_it_is(rows),
+        count=_count_stops(shadows, target),
+        estimate=estimate,
+        note=place.note_on(float(found[0]), shadows.frames),
+    )
 
 
 def _sum_up(own: FloatArray, reference: FloatArray, *, count: float, estimate: float, note: str | None) -> ShadowMatch:
