@@ -6,7 +6,7 @@ from datetime import date
 
 import numpy as np
 
-from basefog.measure.curve_fit import FittedCurve
+from basefog.measure.curve_fit import BRACKET_AXIS, FittedCurve, SmoothedFrames
 from basefog.measure.resampling import DRAWS
 from basefog.records.content import (
     Batch,
@@ -164,6 +164,39 @@ def make_curve(
         axis=axis,
         note=None,
     )
+
+
+def own_curve(
+    density: Callable[[FloatArray], FloatArray],
+    stops: Sequence[float],
+    *,
+    u_exposure: float = 0.0,
+    u_density: float = 0.0,
+    first: float = -2.0,
+    last: float = 2.0,
+) -> FittedCurve:
+    """Return a bracket's own curve: net `density` itself, of which straight lines from frame to frame carry the errors.
+
+    `u_exposure`, log exposure, of every frame's exposure, `u_density` of its grey reading; the draws hold both.
+    """
+    curve = make_curve(density, first=first, last=last, axis=BRACKET_AXIS)
+    sites = np.log10(2) * np.array(stops)
+    grid = curve.log_exposure
+    operator = np.stack([np.interp(grid, sites, unit) for unit in np.eye(sites.size)], axis=1)
+    slope = np.interp(sites, grid, np.gradient(curve.density[0], grid))
+    generator = np.random.default_rng(1815)
+    exposures, readings = (u * generator.standard_normal((DRAWS, sites.size)) for u in (u_exposure, u_density))
+    drawn = curve.density.copy()
+    drawn[1:] += (slope * exposures + readings) @ operator.T
+    smoothed = SmoothedFrames(
+        log_exposure=sites,
+        operator=operator,
+        u_exposure=np.full(sites.size, u_exposure),
+        shift=slope * u_exposure,
+        u_density=np.full(sites.size, u_density),
+        drawn_exposures=exposures,
+    )
+    return replace(curve, density=drawn, smoothed=smoothed)
 
 
 def soft_toe(gradient: float = 0.62, width: float = 0.15, place: float = 0.0) -> Callable[[FloatArray], FloatArray]:

@@ -7,9 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from basefog.measure.bracket_cells import find_log_exposures, predict_places
 from basefog.measure.bracket_readings import pool_bracket_error
-from basefog.measure.curve_fit import BRACKET_AXIS, FittedCurve
+from basefog.measure.curve_fit import FittedCurve
 from basefog.measure.frames_fit import (
     FramesFit,
     NoFramesFit,
@@ -19,7 +18,7 @@ from basefog.measure.frames_fit import (
 from basefog.measure.resampling import DRAWS
 from basefog.records.content import FloatArray, Frame, Test
 from basefog.records.vocabulary import LOG10_2
-from measure.bench_content import make_curve, make_frame, make_test, soft_toe
+from measure.bench_content import make_curve, make_frame, make_test, own_curve, soft_toe
 
 NET = soft_toe(0.62, 0.12, -1.0)
 CURVE = make_curve(NET, first=-2.0, last=2.0)
@@ -409,30 +408,6 @@ def test_a_reading_off_the_curve_that_should_be_on_it_is_told() -> None:
     assert found.place[0] == pytest.approx(fit(bracket()).place[0], abs=1e-3)
 
 
-def test_prediction_is_not_the_readings_own() -> None:
-    """A reading far off does not move its predicted place: the others of its patch decide it."""
-    stops = np.array(STOPS)
-    density = BASE + NET(0.1 + LOG10_2 * stops)
-    off = density.copy()
-    off[6] += 0.5
-    patch = np.zeros(13, dtype=np.intp)
-
-    honest, moved = (predict_places(CURVE, values, stops, patch) for values in (density, off))
-
-    assert honest == pytest.approx(0.1 + LOG10_2 * stops, abs=0.006)
-    assert moved == pytest.approx(honest, abs=0.006)
-
-
-def test_prediction_holds_where_most_frames_are_in_the_toe() -> None:
-    """Eleven of thirteen frames at base plus fog say nothing: the two that rise decide."""
-    stops = np.array(STOPS)
-    density = BASE + NET(-1.6 + LOG10_2 * stops) + 0.01 * np.random.default_rng(1).standard_normal(13)
-
-    found = predict_places(CURVE, density, stops, np.zeros(13, dtype=np.intp))
-
-    assert found == pytest.approx(-1.6 + LOG10_2 * stops, abs=0.06)
-
-
 def test_patches_without_a_place_say_why() -> None:
     """Beyond the curve, unlinked to the grey patch, or not read: each has its own words."""
     frames = bracket(places={**PLACES, "void": -4.0})
@@ -490,7 +465,7 @@ def test_predictions_lie_on_the_patch_lines() -> None:
 
 def test_the_brackets_own_curve_takes_densities_as_read() -> None:
     """On its own grey curve a bracket is not set on another base, and its shutter can't be told."""
-    own = replace(CURVE, axis=BRACKET_AXIS)
+    own = own_curve(NET, STOPS, u_density=0.01)
 
     found = fit(bracket(base=0.25, at=0.0), own)
     as_read = fit([replace(frame, base=(0.20,)) for frame in bracket(at=0.0)], own)
@@ -503,28 +478,79 @@ def test_the_brackets_own_curve_takes_densities_as_read() -> None:
     assert grey_errors < 0.75 * with_grey
 
 
-@pytest.mark.parametrize("curve_error", [0.01, 0.03])
-def test_the_grey_patchs_reading_errors_cancel_on_its_own_curve_alone(curve_error: float) -> None:
-    """An error of reading that the grey patch put into its curve moves the other patches against it; a shutter's not.
+def test_a_patch_on_its_brackets_own_curve_is_known_as_a_straight_lines_slope() -> None:
+    """Where only the shutter errs, a patch a frame's step away has variance 12 u^2 / (K (K + 1) (K + 2)).
 
-    The curve lies off by n = d + e as a whole. The frame takes up d; of e, a share k = var e / var n of n, the grey
-    patch is free and the others are not.
+    Each of its K readings is off by the difference of two neighbouring frames' errors: these hang together, and fitted
+    by their covariance they say what a straight line through K + 1 frames says of a step. By equal weights all but the
+    first and last frame's errors would cancel, and 2 u^2 / K^2 be left: for K = 11, 2.4 times as much. The last of the twelve lies at the curve's end.
     """
-    shifts = curve_error * np.random.default_rng(8).standard_normal(DRAWS)
-    straight = make_curve(lambda x: 0.6 * (x + 2.0), first=-2.0, last=2.0, axis=BRACKET_AXIS, spread=shifts.tolist())
-    places = {"grey": 0.0, "dark": -0.4}
+    u_exposure = 0.1 * LOG10_2
+    ends = {"first": LOG10_2 * STOPS[0], "last": LOG10_2 * STOPS[-1]}
+    straight = own_curve(lambda x: 0.6 * (x + 2.0), STOPS, u_exposure=u_exposure, **ends)
+    places = {"grey": 0.0, "light": LOG10_2 / 3}
     frames = [
         make_frame(str(at), s, {p: (BASE + 0.6 * (2.0 + LOG10_2 * s + b),) for p, b in places.items()}, base=())
         for at, s in enumerate(STOPS)
     ]
 
-    found = fit(frames, straight)
-    k = min(1.0, (0.01 / curve_error) ** 2)
-    of_curve = (k * curve_error) ** 2 + k * (1 - k) * curve_error**2 / 13
-    expected = math.sqrt(of_curve + 0.01**2 / 13) / 0.6
+    found = fit(frames, straight, repeatability=1e-4)
+    k = sum(reading.used for reading in found.readings if reading.patch == "light")
+    spread = np.sqrt(np.mean((place_of(found, "light")[1 : 1 + DRAWS] - LOG10_2 / 3) ** 2))
 
-    # 600 draws know a spread to 3 %, and k to 6.
-    assert np.std(place_of(found, "dark")[1 : 1 + DRAWS]) == pytest.approx(expected, rel=0.1)
+    assert k == 11
+    assert place_of(found, "light")[0] == pytest.approx(LOG10_2 / 3, abs=1e-6)
+    # 600 draws know a spread to 3 %.
+    assert spread == pytest.approx(u_exposure * math.sqrt(12 / (k * (k + 1) * (k + 2))), rel=0.1)
+
+
+def test_on_its_own_curve_each_frame_errs_by_the_shutter() -> None:
+    """Where no grey reading bends the curve a frame's error is what all its patches say, drawn back by what it may be.
+
+    Three patches' readings, each u = 0.01 / 0.6 log units off, and a shutter of 0.1 stop: of an error of 0.05 the share
+    s^2 / (s^2 + u^2 / 3) is told, less what moves the patches themselves.
+    """
+    straight = own_curve(lambda x: 0.6 * (x + 2.0), STOPS, u_exposure=0.1 * LOG10_2)
+    assert straight.smoothed is not None
+    # A curve of the wrong frames: no error of these bends it.
+    stiff = replace(straight, smoothed=replace(straight.smoothed, shift=np.zeros(13)))
+    places = {"grey": 0.0, "dark": -0.4, "red": -0.2, "skin": 0.2}
+    stops = STOPS[4:9]
+    frames = [
+        make_frame(
+            str(at),
+            s,
+            {p: (BASE + 0.6 * (2.0 + LOG10_2 * s + b + (0.05 if at == 2 else 0.0)),) for p, b in places.items()},
+            base=(),
+        )
+        for at, s in enumerate(stops)
+    ]
+
+    found = fit(frames, stiff)
+    told = (0.1 * LOG10_2) ** 2 / ((0.1 * LOG10_2) ** 2 + (0.01 / 0.6) ** 2 / 3)
+
+    expected = np.full(5, -0.05 / 5 * told)
+    expected[2] += 0.05 * told
+    assert found.exposure[0] - LOG10_2 * np.array(stops) == pytest.approx(expected, abs=1e-6)
+    assert place_of(found, "red")[0] == pytest.approx(-0.2 + 0.05 / 5, abs=1e-6)
+
+
+def test_a_slip_on_the_brackets_own_curve_is_left_out_and_told() -> None:
+    """One reading 0.20 too high among readings that err together is the one that goes."""
+    own = own_curve(NET, STOPS, u_exposure=0.1 * LOG10_2, u_density=0.01)
+    found = fit(change(bracket(at=0.0), 4, "red", 0.20), own)
+
+    assert [reading.frame + reading.patch for reading in found.readings if reading.left_out] == ["04red"]
+    assert found.place[0] == pytest.approx(fit(bracket(at=0.0), own).place[0], abs=2e-3)
+    assert found.remarks[0].message.startswith("frame 04, patch red: 0.20 in density")
+
+
+def test_on_its_own_curve_a_bracket_of_the_grey_patch_alone_has_no_places() -> None:
+    """The grey patch's readings are all in the curve: nothing is left to fit, and nothing fails."""
+    found = fit(bracket(places={"grey": 0.0}, at=0.0), own_curve(NET, STOPS, u_exposure=0.03, u_density=0.01))
+
+    assert found.place.tolist() == [[0.0]] * found.place.shape[0]
+    assert found.degrees == 0
 
 
 def test_shutter_scatter_is_pooled_by_degrees_of_freedom() -> None:
@@ -538,22 +564,6 @@ def test_shutter_scatter_is_pooled_by_degrees_of_freedom() -> None:
     assert pool_shutter_scatter([one, two, own]) == pytest.approx(math.sqrt((12 * first**2 + 6 * second**2) / 18))
     assert pool_shutter_scatter([own]) == 0.10
     assert fit(bracket(stops=(0.0,))).exposures_repeat_stops is None
-
-
-def test_inverse_of_many_is_that_of_one() -> None:
-    """Row by row it is `FittedCurve.log_exposure_at`, NaN off the curve included."""
-    generator = np.random.default_rng(5)
-    density = np.sort(0.25 + generator.uniform(0, 2, (1 + DRAWS, 60)), axis=1)
-    density[:, 20:24] = density[:, [20]]
-    curve = replace(make_curve(NET, first=0.0, last=1.0), density=density, log_exposure=np.linspace(0, 1, 60))
-    aims = generator.uniform(-0.5, 3.0, (1 + DRAWS, 9))
-    aims[3, 2] = np.nan
-    aims[:, 5] = density[:, 20]
-
-    found = find_log_exposures(curve, aims)
-
-    for number in range(9):
-        assert found[:, number] == pytest.approx(curve.log_exposure_at(aims[:, number]), nan_ok=True, abs=1e-9)
 
 
 @settings(max_examples=15, deadline=None)

@@ -7,7 +7,7 @@ import pytest
 from scipy.stats import t
 
 from basefog.measure.bracket_readings import pool_bracket_error, tabulate_bracket
-from basefog.measure.curve_fit import BRACKET_AXIS, FittedCurve
+from basefog.measure.curve_fit import FittedCurve
 from basefog.measure.frames_fit import FramesFit, NoFramesFit, fit_frames
 from basefog.measure.resampling import DRAWS
 from basefog.measure.shadow_curve import find_net_shadows
@@ -24,11 +24,11 @@ from basefog.measure.shadow_match import (
 )
 from basefog.records.content import Frame, Test
 from basefog.records.vocabulary import LOG10_2
-from measure.bench_content import NO_BASE, make_curve, make_frame, make_test
+from measure.bench_content import NO_BASE, make_curve, make_frame, make_test, own_curve
 from measure.test_frames_fit import CURVE, NET, PLACES, STOPS, bracket
 
 MARL = "marl-400/2026-01-10"
-OWN = replace(CURVE, axis=BRACKET_AXIS)
+OWN = own_curve(NET, STOPS)
 
 
 def read(

@@ -7,8 +7,10 @@ from basefog.measure.two_way import (
     find_linked,
     find_residuals,
     leave_out,
+    solve_known_rows,
     solve_two_way,
     standardise,
+    standardise_together,
 )
 from basefog.records.content import FloatArray
 
@@ -213,3 +215,62 @@ def test_a_constant_on_a_row_changes_no_column(seed: int, by: list[float]) -> No
 
     assert fit.columns @ moved == pytest.approx(fit.columns @ values, abs=1e-9)
     assert fit.rows @ moved == pytest.approx(fit.rows @ values + by, abs=1e-9)
+
+
+def differences(count: int) -> FloatArray:
+    """Return the covariance of the differences of neighbours among `count` + 1 errors of unit size."""
+    return 2.0 * np.eye(count) - np.eye(count, k=1) - np.eye(count, k=-1)
+
+
+def test_values_that_err_together_weigh_by_their_covariance() -> None:
+    """The mean of differences of neighbours is a straight line's slope: weights as (i + 1)(K - i), h their share."""
+    count = 9
+    at = np.arange(count)
+    parabola = (at + 1.0) * (count - at)
+
+    fit = solve_known_rows(np.ones(count, dtype=np.intp), differences(count), np.zeros((1, count)), columns=2, zero=0)
+
+    assert fit.columns[1] == pytest.approx(parabola / parabola.sum())
+    assert fit.columns[0] == pytest.approx(0.0)
+    assert fit.leverage == pytest.approx(parabola / parabola.sum())
+    assert fit.degrees == count - 1
+
+
+def test_known_rows_are_drawn_back_by_what_they_may_err() -> None:
+    """A row of variance 3 whose two values err by 1 each takes 3 / 3.5 of their mean; an empty column is NaN."""
+    row, column = np.array([0, 0, 1, 1]), np.array([1, 2, 1, 2])
+    same = np.equal.outer(row, row).astype(np.float64)
+    values = np.array([0.7, 1.7, -0.7, 0.3])
+
+    fit = solve_known_rows(column, 3.0 * same + np.eye(4), 3.0 * same[[0, 2]], columns=4, zero=0)
+
+    assert fit.columns[:3] @ values == pytest.approx([0.0, 0.0, 1.0])
+    assert np.isnan(fit.columns[3]).all()
+    assert fit.rows @ values == pytest.approx([0.7 * 3 / 3.5, -0.7 * 3 / 3.5])
+
+
+def test_standardised_together_is_the_plain_one_for_values_that_err_alone() -> None:
+    """With a diagonal covariance z is r / (u sqrt(1 - h)), and zero where h = 1."""
+    u_values = np.random.default_rng(6).uniform(0.5, 2.0, ROW.size)
+    fit = solve_two_way(ROW, COLUMN, u_values**-2, rows=ROWS, columns=COLUMNS, zero=0)
+    residuals = find_residuals(fit, ROW, COLUMN, table(error=1.0)[2])
+    hat = fit.rows[ROW] + fit.columns[COLUMN]
+
+    assert standardise_together(residuals, np.diag(u_values**2), hat) == pytest.approx(
+        standardise(residuals, u_values, fit.leverage)
+    )
+    assert standardise_together(np.zeros(2), np.eye(2), np.diag([1.0, 0.0])).tolist() == [0.0, 0.0]
+
+
+def test_a_value_is_judged_against_what_the_others_say_of_it() -> None:
+    """Among values that err together by 1 and alone by 0.1, one that is off by 1 is ten alone off, and only it."""
+    covariance = np.full((8, 8), 1.0) + 0.01 * np.eye(8)
+    residuals = np.full(8, 2.0)
+    residuals[3] += 1.0
+
+    z = np.abs(standardise_together(residuals, covariance, np.zeros((8, 8))))
+
+    assert z[3] == pytest.approx(1.0 / (0.1 * np.sqrt(8 / 7)), rel=0.05)
+    assert np.delete(z, 3).max() < 2.0
+    # By each value's own error alone, the others would be as far off as 2 is, and it no more than 3.
+    assert standardise(residuals, np.sqrt(np.diag(covariance)), np.zeros(8)).max() < 3.0
