@@ -483,9 +483,10 @@ def test_a_patch_on_its_brackets_own_curve_is_known_as_a_straight_lines_slope() 
 
     Each of its K readings is off by the difference of two neighbouring frames' errors: these hang together, and fitted
     by their covariance they say what a straight line through K + 1 frames says of a step. By equal weights all but the
-    first and last frame's errors would cancel, and 2 u^2 / K^2 be left: for K = 11, 2.4 times as much. The last of the twelve lies at the curve's end.
+    first and last frame's errors would cancel, and 2 u^2 / K^2 be left: for K = 11, 2.4 times as much.
+    The last of the twelve lies at the curve's end.
     """
-    u_exposure = 0.1 * LOG10_2
+    u_exposure = 0.01 * LOG10_2  # so little that the draws' curves bend, and do not kink
     ends = {"first": LOG10_2 * STOPS[0], "last": LOG10_2 * STOPS[-1]}
     straight = own_curve(lambda x: 0.6 * (x + 2.0), STOPS, u_exposure=u_exposure, **ends)
     places = {"grey": 0.0, "light": LOG10_2 / 3}
@@ -494,7 +495,7 @@ def test_a_patch_on_its_brackets_own_curve_is_known_as_a_straight_lines_slope() 
         for at, s in enumerate(STOPS)
     ]
 
-    found = fit(frames, straight, repeatability=1e-4)
+    found = fit(frames, straight, repeatability=1e-5)
     k = sum(reading.used for reading in found.readings if reading.patch == "light")
     spread = np.sqrt(np.mean((place_of(found, "light")[1 : 1 + DRAWS] - LOG10_2 / 3) ** 2))
 
