@@ -9,9 +9,9 @@ from basefog.records.content import FloatArray, Frame
 from basefog.records.vocabulary import LOG10_2
 from measure.bench_content import make_curve, make_frame, own_curve
 
-U_EXPOSURE, U_DENSITY = 0.1 * LOG10_2, 0.01
+U_EXPOSURE, U_DENSITY = 0.02 * LOG10_2, 0.002
 STOPS = (-1.0, -0.5, 0.0, 0.5, 1.0)
-PLACES = {"grey": 0.0, "dark": -0.2, "red": 0.1}
+PLACES = {"grey": 0.0, "dark": -0.2, "blue": -0.1, "red": 0.1, "skin": 0.15}
 KEY = "tern-100/2026-03-14"
 
 
@@ -39,19 +39,22 @@ def model() -> NominalFrames:
     """Return the model of five frames, one exposed again and one whose grey patch was not read."""
     curve = own_curve(straight, STOPS, u_exposure=U_EXPOSURE, u_density=U_DENSITY)
     table = tabulate_bracket(FRAMES, repeatability=U_DENSITY, quantum=0.0)
-    return NominalFrames.of(Cells.of(table, curve), table.patches.index("grey"))
+    return NominalFrames.of(
+        Cells.of(table, curve), np.ones(table.patch.size, dtype=np.bool_), table.patches.index("grey")
+    )
 
 
 def test_covariance_is_that_of_the_draws() -> None:
     """What the fit weighs by is what the draws are: curve, exposures and readings together."""
     frames = model()
     table = frames.cells.table
-    all_read = np.ones(table.patch.size, dtype=np.bool_)
-    drawn = frames.cells.on_drawn_curves(all_read)
-    x = drawn[1 : 1 + DRAWS] - drawn[0] + frames.draw_exposures(KEY)[:, table.frame]
-    x = (x + frames.cells.moved_by_reading(frames.cells.own_places(), all_read, KEY))[:, table.patch != frames.zero]
+    told = table.patch != frames.zero
+    drawn = frames.cells.on_drawn_curves(told)
+    x = drawn[1 : 1 + DRAWS] - drawn[0] + frames.draw_exposures(KEY)[:, table.frame[told]]
+    x += frames.cells.moved_by_reading(frames.cells.own_places(), told, KEY)
 
-    expected = frames.covariance[np.ix_(table.patch != frames.zero, table.patch != frames.zero)]
+    # The grey readings are there, and none left out, but of no account among the values themselves.
+    expected = frames.find_covariance(frames.used)[np.ix_(told, told)]
     size = np.sqrt(np.diag(expected))
 
     # 600 draws know a variance to 6 % and a correlation to 0.04: each within four of these.
@@ -61,11 +64,13 @@ def test_covariance_is_that_of_the_draws() -> None:
 
 
 def test_covariance_can_be_inverted_well() -> None:
-    """Every reading errs by itself too, so that no digit is lost: the condition is far below 10^7."""
+    """Every reading errs by itself too, so that no digit is lost: the condition stays below 10^6."""
     frames = model()
     told = frames.cells.table.patch != frames.zero
 
-    assert np.linalg.cond(frames.covariance[np.ix_(told, told)]) < 1e3
+    assert np.linalg.cond(frames.find_covariance(frames.used)[np.ix_(told, told)]) < 1e3
+    # Nor where grey readings are left out, here all of them.
+    assert np.linalg.cond(frames.find_covariance(told)) < 1e6
 
 
 def test_frames_err_by_the_shutter_whether_the_curve_knows_them_or_not() -> None:
@@ -88,4 +93,85 @@ def test_a_curve_that_does_not_tell_its_frames_is_refused() -> None:
     table = tabulate_bracket(FRAMES, repeatability=0.01, quantum=0.0)
 
     with pytest.raises(ValueError, match="must say what frames it was smoothed from"):
-        NominalFrames.of(Cells.of(table, make_curve(straight)), 0)
+        NominalFrames.of(Cells.of(table, make_curve(straight)), np.ones(table.patch.size, dtype=np.bool_), 0)
+
+
+def bend(slip: float) -> tuple[NominalFrames, FloatArray, int]:
+    """Return a model, its values where the grey reading of frame 2 is too high by `slip`, and that reading's place.
+
+    Straight lines from frame to frame carry it: half a stop away from that frame it is gone.
+    """
+    frames = model()
+    table = frames.cells.table
+    at = next(
+        number
+        for number in range(table.patch.size)
+        if table.patch[number] == frames.zero and table.frames[table.frame[number]].frame == "2"
+    )
+    away = np.abs(frames.cells.predicted) / (0.5 * LOG10_2)
+    values = frames.cells.own_places() - frames.nominal[table.frame] - slip / 0.6 * np.maximum(1 - away, 0.0)
+    values[table.patch == frames.zero] = 0.0
+    return frames, values, at
+
+
+def test_a_grey_slip_is_known_by_what_it_did_to_the_others() -> None:
+    """The curve goes through the grey reading that bent it: the others say that it is too high, and by how much."""
+    frames, values, at = bend(0.06)
+
+    found = frames.screen(values, np.arange(values.size))
+
+    assert found.left == (at,)
+    assert found.stuck == ()
+    assert frames.find_misreading(at, values, found.kept) == pytest.approx(0.06, abs=0.001)
+    assert (
+        frames.find_misreading(int(np.flatnonzero(~(frames.cells.table.patch == frames.zero))[0]), values, found.kept)
+        is None
+    )
+
+
+def test_a_grey_reading_that_is_left_out_moves_no_patch() -> None:
+    """It stays in the curve, and its bend is taken as unknown: the places are those without it, nearly."""
+    frames, values, at = bend(0.06)
+    places = np.array([PLACES[patch] for patch in frames.cells.table.patches])
+    without = frames.used.copy()
+    without[at] = False
+
+    with_it, left_out = (
+        np.abs(frames.solve(among).columns @ values[among] - places).max() for among in (frames.used, without)
+    )
+
+    assert with_it > 0.006
+    assert left_out < 0.0004
+
+
+def test_honest_brackets_lose_few_readings() -> None:
+    """Of values drawn from their own covariance fewer than one in a thousand goes."""
+    frames = model()
+    told = frames.cells.table.patch != frames.zero
+    root = np.linalg.cholesky(frames.find_covariance(frames.used)[np.ix_(told, told)])
+    generator = np.random.default_rng(3)
+    left = 0
+    for _ in range(200):
+        values = np.zeros(told.size)
+        values[told] = root @ generator.standard_normal(int(told.sum()))
+        left += len(frames.screen(values, np.arange(told.size)).left)
+
+    assert left <= 200 * told.size / 1000
+
+
+def test_misfit_is_the_degrees_on_average() -> None:
+    """r'S^-1 r of values drawn from their covariance is readings less patches in the mean."""
+    frames = model()
+    told = frames.cells.table.patch != frames.zero
+    root = np.linalg.cholesky(frames.find_covariance(frames.used)[np.ix_(told, told)])
+    generator = np.random.default_rng(4)
+    way = frames.solve(frames.used)
+    found = []
+    for _ in range(400):
+        values = np.zeros(told.size)
+        values[told] = root @ generator.standard_normal(int(told.sum()))
+        found.append(frames.sum_misfit(way, values, frames.used))
+
+    assert way.degrees == told.sum() - 4
+    # Of 400, the mean of chi squared is known to sqrt(2 degrees / 400): four of these.
+    assert np.mean(found) == pytest.approx(way.degrees, abs=4 * np.sqrt(2 * way.degrees / 400))

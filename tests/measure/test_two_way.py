@@ -6,11 +6,11 @@ from hypothesis import strategies as st
 from basefog.measure.two_way import (
     find_linked,
     find_residuals,
+    find_shifts,
     leave_out,
     solve_known_rows,
     solve_two_way,
     standardise,
-    standardise_together,
 )
 from basefog.records.content import FloatArray
 
@@ -249,17 +249,18 @@ def test_known_rows_are_drawn_back_by_what_they_may_err() -> None:
     assert fit.rows @ values == pytest.approx([0.7 * 3 / 3.5, -0.7 * 3 / 3.5])
 
 
-def test_standardised_together_is_the_plain_one_for_values_that_err_alone() -> None:
+def test_shifts_of_values_that_err_alone_are_the_plain_ones() -> None:
     """With a diagonal covariance z is r / (u sqrt(1 - h)), and zero where h = 1."""
     u_values = np.random.default_rng(6).uniform(0.5, 2.0, ROW.size)
     fit = solve_two_way(ROW, COLUMN, u_values**-2, rows=ROWS, columns=COLUMNS, zero=0)
     residuals = find_residuals(fit, ROW, COLUMN, table(error=1.0)[2])
-    hat = fit.rows[ROW] + fit.columns[COLUMN]
 
-    assert standardise_together(residuals, np.diag(u_values**2), hat) == pytest.approx(
-        standardise(residuals, u_values, fit.leverage)
-    )
-    assert standardise_together(np.zeros(2), np.eye(2), np.diag([1.0, 0.0])).tolist() == [0.0, 0.0]
+    shifts, errors = find_shifts(residuals, np.diag(u_values**2), fit.rows[ROW] + fit.columns[COLUMN], np.eye(ROW.size))
+    none, unknown = find_shifts(np.zeros(2), np.eye(2), np.diag([1.0, 0.0]), np.eye(2))
+
+    assert shifts / errors == pytest.approx(standardise(residuals, u_values, fit.leverage))
+    assert none.tolist() == [0.0, 0.0]
+    assert unknown.tolist() == [np.inf, 1.0]
 
 
 def test_a_value_is_judged_against_what_the_others_say_of_it() -> None:
@@ -268,9 +269,20 @@ def test_a_value_is_judged_against_what_the_others_say_of_it() -> None:
     residuals = np.full(8, 2.0)
     residuals[3] += 1.0
 
-    z = np.abs(standardise_together(residuals, covariance, np.zeros((8, 8))))
+    shifts, errors = find_shifts(residuals, covariance, np.zeros((8, 8)), np.eye(8))
 
-    assert z[3] == pytest.approx(1.0 / (0.1 * np.sqrt(8 / 7)), rel=0.05)
-    assert np.delete(z, 3).max() < 2.0
-    # By each value's own error alone, the others would be as far off as 2 is, and it no more than 3.
+    assert shifts[3] == pytest.approx(1.0, abs=0.01)
+    assert errors[3] == pytest.approx(0.1 * np.sqrt(8 / 7), rel=0.01)
+    assert np.abs(np.delete(shifts / errors, 3)).max() < 2.0
+    # By each value's own error alone it is no more than 3 off, and the others 2.
     assert standardise(residuals, np.sqrt(np.diag(covariance)), np.zeros(8)).max() < 3.0
+
+
+def test_what_moves_many_values_is_told_by_all_of_them() -> None:
+    """A shift along v, of values that err alone by 1, is v'r / v'v, known to 1 / |v|."""
+    direction = np.array([[1.0], [2.0], [-2.0], [0.0]])
+
+    shifts, errors = find_shifts(0.5 * direction[:, 0], np.eye(4), np.zeros((4, 4)), direction)
+
+    assert shifts == pytest.approx([0.5])
+    assert errors == pytest.approx([1 / 3])

@@ -131,7 +131,7 @@ def fit_frames(
     if not (used & (table.patch == zero)).any():
         return NoFramesFit(why="no reading of the grey patch lies on the usable part of the curve", remarks=remarks)
     own_axis = curve.axis == BRACKET_AXIS
-    frames = NominalFrames.of(cells, zero) if own_axis else FreeFrames.of(cells, used, zero)
+    frames = NominalFrames.of(cells, used, zero) if own_axis else FreeFrames.of(cells, used, zero)
     fitted = _fit(frames, own, used)
     exposure, place, reading_variance = _draw(frames, own, fitted, test.key)
     exposure[:, ~np.isin(np.arange(len(table.frames)), table.frame[fitted.kept])] = np.nan
@@ -259,13 +259,16 @@ def _list_misfits(frames: Frames, own: FloatArray, fitted: _Fitted) -> tuple[Mis
     for at in (*fitted.left, *fitted.stuck):
         frame, patch = int(table.frame[at]), int(table.patch[at])
         predicted = float(exposure[frame] + place[patch])
+        misreading = frames.find_misreading(at, fitted.values, sound)
+        if misreading is not None:
+            predicted = float(own[at] - misreading / cells.slope[at])
         found.append(
             Misfit(
                 frame=table.frames[frame].frame,
                 patch=table.patches[patch],
                 stops=(float(own[at]) - predicted) / LOG10_2,
-                density=float(cells.density[at] - density_of(cells.curve, np.array(predicted))),
-                place=float(own[at] - exposure[frame]),
+                density=misreading or float(cells.density[at] - density_of(cells.curve, np.array(predicted))),
+                place=float(own[at] - predicted + place[patch]),
                 patch_place=float(place[patch]),
                 left_out=at in fitted.left,
             )

@@ -149,24 +149,30 @@ def standardise(residuals: FloatArray, u_values: FloatArray, leverage: FloatArra
     return np.where(free, residuals / (u_values * np.sqrt(np.where(free, 1 - leverage, 1.0))), 0.0)
 
 
-def standardise_together(residuals: FloatArray, covariance: FloatArray, hat: FloatArray) -> FloatArray:
-    """Return z = (S^-1 r)_i / sqrt((S^-1 (I - H))_ii): each value against all others, their errors hanging together.
+def find_shifts(
+    residuals: FloatArray, covariance: FloatArray, hat: FloatArray, directions: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return how far the values lie off in each direction, and its standard uncertainty, their errors hanging together.
 
-    It is how far a value lies from where the others and their errors put it, by the error of that; r / sqrt(var r)
-    would also see in it what another value has put there. Zero where the others don't tell (h = 1). With a diagonal S
-    it is that of `standardise`.
+    v'S^-1 r / (v'S^-1 (I - H) v), and the root of one over its divisor. A unit vector v asks how far one value lies
+    from where the others and their errors put it; r / sqrt(var r) would also see in it what another value has put
+    there, and with a diagonal S the quotient of the two is the z of `standardise`. Zero, and infinite, where the values
+    don't tell (h = 1).
 
-    Arguments: `residuals` (n,); `covariance` S, `hat` H (n, n), which takes the values to their predictions.
+    Arguments: `residuals` (n,); `covariance` S, `hat` H (n, n), which takes the values to their predictions;
+    `directions` (n, m).
 
     Source: W. Baarda, A Testing Procedure for Use in Geodetic Networks (1968), from memory.
 
-    >>> standardise_together(np.array([2.0, -2.0]), np.diag([4.0, 4.0]), np.full((2, 2), 0.5)).round(6).tolist()
+    >>> shifts, errors = find_shifts(np.array([2.0, -2.0]), np.diag([4.0, 4.0]), np.full((2, 2), 0.5), np.eye(2))
+    >>> (shifts / errors).round(6).tolist()
     [1.414214, -1.414214]
     """
-    inverse = np.linalg.inv(covariance)
-    told = np.einsum("ij,ji->i", inverse, np.eye(residuals.size) - hat)
-    free = told > (1 - _ALL_LEVERAGE) * np.diag(inverse)
-    return np.where(free, inverse @ residuals / np.sqrt(np.where(free, told, 1.0)), 0.0)
+    weighted = np.linalg.solve(covariance, directions)
+    told = np.sum(weighted * (directions - hat @ directions), axis=0)
+    free = told > (1 - _ALL_LEVERAGE) * np.sum(weighted * directions, axis=0)
+    divisor = np.where(free, told, 1.0)
+    return np.where(free, residuals @ weighted / divisor, 0.0), np.where(free, divisor**-0.5, np.inf)
 
 
 def leave_out(row: IntArray, column: IntArray, values: FloatArray, u_values: FloatArray, *, zero: int) -> Screened:
@@ -182,20 +188,20 @@ def leave_out(row: IntArray, column: IntArray, values: FloatArray, u_values: Flo
     def judge(at: IntArray) -> FloatArray:
         return _standardised(row[at], column[at], values[at], u_values[at], zero)
 
-    return screen(row, column, judge, np.ones(row.size, dtype=np.bool_))
+    return screen(row, column, judge)
 
 
-def screen(row: IntArray, column: IntArray, judge: Callable[[IntArray], FloatArray], judged: BoolArray) -> Screened:
+def screen(row: IntArray, column: IntArray, judge: Callable[[IntArray], FloatArray]) -> Screened:
     """Return which values to keep, as `leave_out`, by any fit.
 
     Arguments: `row`, `column` (n,); `judge` takes the places of m values and returns |z| of each about the fit of
-    these, (m,); `judged` (n,), which values it may be asked of.
+    these, (m,).
     """
     kept = np.ones(row.size, dtype=np.bool_)
-    judged = judged.copy()
+    judged = kept.copy()
     left: list[int] = []
     stuck: list[int] = []
-    while len(stuck) < MOST_LEFT_OUT and judged.any():
+    while len(stuck) < MOST_LEFT_OUT:
         at = np.flatnonzero(judged)
         z = judge(at)
         worst = int(np.argmax(z))
