@@ -107,8 +107,8 @@ def fit_frames(
     """Return the two-way fit of every reading of a bracket, or why there is none.
 
     x_fp = C^-1(D_fp - frame base + B), weights 1 / (u_D^2 / g^2 + u_C^2), x_fp = a_f + b_p, b_grey = 0 (measures.md,
-    "The bracket"). With the bracket's own grey curve the densities are taken as read, and the grey patch's readings
-    bring no error of their own: it is the curve's already.
+    "The bracket"). With the bracket's own grey curve the densities are taken as read, frames are nominal but for the
+    shutter, and the covariance of all readings weighs them (`frame_effects.NominalFrames`).
 
     Arguments: `repeatability`, density, above 0; `quantum`, the density step that readings were rounded to.
     """
