@@ -23,16 +23,16 @@ def test_all_frames_together_hold_what_they_say(wedge: bool) -> None:
     assert found.off_frames <= 1
     assert found.null_share == 0.0
     # A root mean square of some 50 errors is known to a tenth; the full study gives 0.03 with a wedge, 0.038 without,
-    # where readings that err together are weighed by their covariance, and 0.045 where each is by its own error.
+    # where readings that err together are weighed by their covariance, and 0.053 where each is by its own error.
     assert found.difference_rms <= (0.04 if wedge else 0.043)
     assert found.shadow_rms <= 0.10
 
 
 def test_the_poorest_bracket_tells_what_it_can() -> None:
-    """Without wedge, of shutters that scatter by 0.10 stop and single readings, patches differ to 0.06 stop.
+    """Without wedge, of shutters that scatter by 0.10 stop and single readings, a difference errs by 0.06 stop.
 
     The information in such readings ends at 0.057 (least squares on the true curves of such films); by weights that
-    know nothing of common errors it was 0.075 in the full study, 0.079 here.
+    know nothing of common errors it was 0.084 in the full study, 0.079 here.
     """
     found = simulate(Cell(shutter_stops=0.10, readings=1, wedge=False), SERIES)
 
