@@ -64,6 +64,23 @@ def test_the_tone_gradients_of_a_rounded_toe(measure: str) -> None:
     assert found.relative_to_average == pytest.approx(expected / float((rise[3] - rise[2]) / 1.30), abs=0.002)
 
 
+def test_gradients_of_perfect_readings_still_err_by_the_curve() -> None:
+    """Either end of a gradient keeps 0.0025 in density: 1.96 sqrt(2) 0.0025 over the run, as unshared variance."""
+    curve = exact(toe())
+    runs = {"average_gradient": 1.30, "shadow_gradient": 0.60, "middle_gradient": 0.80, "highlight_gradient": 0.60}
+
+    found = {
+        "average_gradient": measure_average_gradient(curve),
+        **{measure: measure_tone_gradient(curve, measure) for measure in TONES},
+    }
+
+    for measure, run in runs.items():
+        assert found[measure].half_width == pytest.approx(0.0069295 / run, rel=1e-4)
+        parts = found[measure].parts
+        assert parts is not None
+        assert parts.unshared == pytest.approx(2 * (0.0025 / run) ** 2)
+
+
 @pytest.mark.parametrize(("start", "stop"), [(0.0, 0.60), (0.60, 1.40), (1.40, 2.00)])
 def test_all_gradients_of_a_triangle_are_its_slope(start: float, stop: float) -> None:
     """On one straight line every mean gradient is the slope, whatever the range."""

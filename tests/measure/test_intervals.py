@@ -42,18 +42,18 @@ def test_draws_cut_off_at_the_estimate_still_give_the_whole_spread() -> None:
 
 
 def test_parts_tell_readings_wedge_and_lamp_apart() -> None:
-    """Readings by their draws, the wedge step by step, the lamp as it is given; a step without effect is not named."""
+    """Readings by their draws and the model, the wedge step by step, the lamp as given; idle steps are not named."""
     lamp = LampPart(lux_s=0.8, u_lux_s=0.02, per_log_unit=1.0)
 
-    parts = parts_of_draws(with_wedge(0.5, [2.0, 0.0, -0.5]), WEDGE, lamp=lamp, widen=1.5)
+    parts = parts_of_draws(with_wedge(0.5, [2.0, 0.0, -0.5]), WEDGE, lamp=lamp, u_model=0.75)
 
-    assert parts.unshared == pytest.approx(1.5**2)
+    assert parts.unshared == pytest.approx(1 + 0.75**2)
     assert parts.wedge is not None
     assert parts.wedge.by_step == pytest.approx({"1": 2.0, "3": -0.5})
     assert parts.wedge.u_density == {"1": 0.01, "3": 0.04}
     assert parts.wedge.variance == pytest.approx(0.02**2 + 0.02**2)
     assert parts.lamp == lamp
-    assert parts.variance == pytest.approx(2.25 + 2 * 0.02**2 + (0.02 / (0.8 * math.log(10))) ** 2)
+    assert parts.variance == pytest.approx(1.5625 + 2 * 0.02**2 + (0.02 / (0.8 * math.log(10))) ** 2)
 
 
 def test_what_hangs_on_no_step_has_no_wedge_part() -> None:

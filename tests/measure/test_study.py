@@ -1,10 +1,12 @@
 """A small part of the simulation study, run again on every change: it fails where an interval no longer covers."""
 
 import json
+from dataclasses import replace
 from importlib.resources import files
 
 import pytest
 
+from measure.study.__main__ import renew
 from measure.study.alternatives import ALTERNATIVES, compare_alternatives
 from measure.study.cells import Cell, Outcome, simulate
 from measure.study.curves import KINDS, MEASURES
@@ -15,6 +17,7 @@ CELLS = (
     Cell(kind="hard toe", repeatability=0.01, replicates=1),
     Cell(kind="early shoulder", repeatability=0.02, replicates=3),
     Cell(kind="two logistics", repeatability=0.02, replicates=1),
+    Cell(kind="kink", repeatability=0.005, replicates=3),
     Cell(kind="kink held back", repeatability=0.01, replicates=1),
 )
 
@@ -68,6 +71,30 @@ def test_a_stiffer_curve_would_be_biased() -> None:
     assert set(names) < set(ALTERNATIVES)
 
 
+def test_measures_found_anew_replace_their_own_cells_alone() -> None:
+    """Cells of a measure that was run again take the old ones' places; all else stands, in the study's order."""
+    table = json.loads((files("basefog.measure") / "study_results.json").read_text(encoding="utf-8"))
+    standing = [Outcome(**cell) for cell in table["cells"]]
+    again = [replace(outcome, coverage=0.5) for outcome in reversed(standing) if outcome.measure == "speed_point"]
+
+    renewed = renew(table, again)
+
+    assert renewed == [
+        replace(outcome, coverage=0.5) if outcome.measure == "speed_point" else outcome for outcome in standing
+    ]
+    with pytest.raises(ValueError, match="same number of tests"):
+        renew(table, [replace(again[0], tests=100)])
+
+
+def test_a_measure_alone_comes_out_as_it_does_among_all() -> None:
+    """The simulated readings do not hang on which measures are asked for."""
+    cell = Cell(kind="kink", repeatability=0.01, replicates=1)
+
+    alone = simulate(cell, 12, measures=("middle_gradient",))
+
+    assert alone == [outcome for outcome in simulate(cell, 12) if outcome.measure == "middle_gradient"]
+
+
 def test_the_published_table_is_that_of_the_whole_study() -> None:
     """The table beside the formulas has every cell with 2,000 tests and keeps what the study asks for."""
     table = json.loads((files("basefog.measure") / "study_results.json").read_text(encoding="utf-8"))
@@ -78,4 +105,19 @@ def test_the_published_table_is_that_of_the_whole_study() -> None:
     for row in table["measures"]:
         # To the hundredth that the goal is given in; gamma's 0.971 is the price of its holding on every kind.
         assert 0.93 <= round(row["coverage"], 2) <= 0.97, row["measure"]
-        assert row["poorest_coverage"] >= 0.90, row["measure"]
+        assert row["lowest_cell_coverage"] == min(
+            round(cell["coverage"], 4) for cell in table["cells"] if cell["measure"] == row["measure"]
+        )
+
+
+def test_every_cell_of_the_published_table_holds() -> None:
+    """No measure on any kind of film, at any error of reading, has less than 0.90 coverage."""
+    table = json.loads((files("basefog.measure") / "study_results.json").read_text(encoding="utf-8"))
+
+    poor = {
+        (cell["kind"], cell["measure"], cell["repeatability"], cell["replicates"]): cell["coverage"]
+        for cell in table["cells"]
+        if cell["coverage"] < 0.90
+    }
+
+    assert poor == {}

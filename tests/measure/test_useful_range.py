@@ -44,6 +44,20 @@ def test_the_useful_range_of_a_logistic_is_symmetric() -> None:
     assert measure_useful_range(curve).bound is None
 
 
+def test_the_range_of_perfect_readings_still_errs_by_the_curve() -> None:
+    """Its interval is what the limit shifted by 0.75 of the curve's own sqrt(2) 0.0025 / 0.60 would have given."""
+    curve = exact(logistic(place=-1.5))
+    limit = 0.3 * find_average_gradient(curve)
+    plain, more, less = (
+        np.subtract(*reversed(find_useful_limits(curve, limit + shift)[:2]))[0] / math.log10(2)
+        for shift in (0.0, 0.004419, -0.004419)
+    )
+
+    half = measure_useful_range(curve).half_width
+
+    assert half == pytest.approx(1.96 * math.sqrt(((more - plain) ** 2 + (less - plain) ** 2) / 2), rel=1e-3)
+
+
 def test_a_range_that_runs_past_the_readings_is_a_lower_bound() -> None:
     """The upper limit is then the centre of the last window, 0.15 before the end."""
     curve = exact(toe())

@@ -6,7 +6,7 @@ from functools import lru_cache
 import numpy as np
 
 from basefog.measure.calm_curve import error_within_turns
-from basefog.measure.curve_fit import FittedCurve
+from basefog.measure.curve_fit import FittedCurve, model_error_of_gradient
 from basefog.measure.intervals import missing, quantity_from_draws
 from basefog.measure.smoother import apply_to_rows
 from basefog.measure.speed import CONTRAST_RUN, KEPT_CURVES, find_speed_point, why_curve_ends_short, why_no_speed_point
@@ -32,9 +32,6 @@ FLATTEST = 1e-9
 TONES = {"shadow_gradient": (0.0, 0.60), "middle_gradient": (0.60, 1.40), "highlight_gradient": (1.40, 2.00)}
 """Tone ranges as log units above the speed point (project)."""
 
-TONE_WIDTHS = {"middle_gradient": 1.1, "highlight_gradient": 1.1}
-"""How many times the error that the draws tell counts, for the ranges that end where shoulders begin."""
-
 SMALLEST_SINE = 1e-4
 """Sine of the flattest contrast index line looked for."""
 
@@ -58,12 +55,16 @@ def find_average_gradient(curve: FittedCurve) -> FloatArray:
 
 
 def measure_average_gradient(curve: FittedCurve) -> Quantity:
-    """Return (D_n - D_m) / 1.30, n lying 1.30 log units above the speed point m (geometry of ISO 6:1993)."""
+    """Return (D_n - D_m) / 1.30, n lying 1.30 log units above the speed point m (geometry of ISO 6:1993).
+
+    Its interval also holds what the curve's model leaves open, as those of the tone gradients do.
+    """
     return quantity_from_draws(
         find_average_gradient(curve),
         "1",
         why=why_short(curve, CONTRAST_RUN, "the second point"),
         wedge=curve.wedge,
+        u_model=model_error_of_gradient(CONTRAST_RUN),
     )
 
 
@@ -71,8 +72,7 @@ def measure_tone_gradient(curve: FittedCurve, measure: str) -> Quantity:
     """Return the mean gradient over one of the three tone ranges, with its ratio to the average gradient (project).
 
     Where a straight line kinks into its shoulder at about the end of a range, no smooth line tells how the curve turns
-    between two steps: of the middle and the highlights the readings' error therefore counts 1.1 times, the width with
-    which such films, too, are covered (from the simulation study).
+    between two steps, however well they are read: the interval holds that too (see `curve_fit.MODEL_ERROR`).
     """
     start, stop = TONES[measure]
     gradient = find_gradient(curve, start, stop)
@@ -82,7 +82,7 @@ def measure_tone_gradient(curve: FittedCurve, measure: str) -> Quantity:
         "1",
         why=why_short(curve, stop, "the end of the tone range"),
         wedge=curve.wedge,
-        widen=TONE_WIDTHS.get(measure, 1.0),
+        u_model=model_error_of_gradient(stop - start),
     )
     if quantity.value is None or not average > 0:
         return quantity

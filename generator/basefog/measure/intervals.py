@@ -33,17 +33,18 @@ def quantity_from_draws(
     note: str | None = None,
     wedge: WedgeRows | None = None,
     lamp: LampPart | None = None,
-    widen: float = 1.0,
+    u_model: float = 0.0,
 ) -> Quantity:
     """Return the estimate in row 0 of the draws with its 95 % interval and the parts of its error.
 
-    The interval is x +- 1.96 sqrt(k^2 mean((x* - x)^2) + wedge + lamp), x the estimate and x* the draws. The
+    The interval is x +- 1.96 sqrt(mean((x* - x)^2) + u_model^2 + wedge + lamp), x the estimate and x* the draws. The
     deviations are taken from the estimate, not from the mean of the draws: a measure that resampling shifts is itself
     shifted by reading error, and its interval is the wider for it. Draws that are NaN (the resampled curve does not
     reach) are left out, and a note says so from 2.5 % of them on.
 
     Arguments: `draws` (rows,), in `unit`; `why`, used where row 0 is NaN; `wedge`, whose rows follow the draws;
-    `lamp`, what the quantity owes to the lamp; `widen` k, how many times the draws' error counts.
+    `lamp`, what the quantity owes to the lamp; `u_model`, the standard uncertainty, in `unit`, that is left however
+    well was read (see `curve_fit.MODEL_ERROR`).
 
     Returns a quantity without a value, carrying `why`, where row 0 is NaN.
 
@@ -60,7 +61,7 @@ def quantity_from_draws(
     others = drawn[np.isfinite(drawn)]
     if others.size == 0:
         return missing("the readings end too close to it to say how sure it is", unit)
-    parts = parts_of_draws(draws, wedge, lamp=lamp, widen=widen)
+    parts = parts_of_draws(draws, wedge, lamp=lamp, u_model=u_model)
     lost = 1 - others.size / drawn.size
     notes = [note] if note else []
     if lost > LOST_SHARE:
@@ -69,9 +70,11 @@ def quantity_from_draws(
 
 
 def parts_of_draws(
-    draws: FloatArray, wedge: WedgeRows | None, *, lamp: LampPart | None = None, widen: float = 1.0
+    draws: FloatArray, wedge: WedgeRows | None, *, lamp: LampPart | None = None, u_model: float = 0.0
 ) -> ErrorParts:
     """Return where the error of a quantity comes from: what its draws hold, and how it hangs on wedge and lamp.
+
+    The model's error counts as unshared: two films, or two tests whose steps fall elsewhere, need not err alike.
 
     Arguments: as for `quantity_from_draws`; row 0 of the draws, and some others, must not be NaN.
     """
@@ -79,7 +82,7 @@ def parts_of_draws(
     others = drawn[np.isfinite(drawn)]
     part = None if wedge is None else _wedge_part(draws, wedge)
     return ErrorParts(
-        unshared=widen**2 * float(np.mean((others - float(draws[0])) ** 2)),
+        unshared=float(np.mean((others - float(draws[0])) ** 2)) + u_model**2,
         wedge=None if part is None or not part.by_step else part,
         lamp=lamp,
     )

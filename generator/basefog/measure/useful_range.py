@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from basefog.measure.contrast import find_average_gradient, why_short
-from basefog.measure.curve_fit import FittedCurve
+from basefog.measure.curve_fit import FittedCurve, model_error_of_gradient
 from basefog.measure.intervals import LOST_SHARE, missing, quantity_from_draws
 from basefog.measure.resampling import DRAWS, alternating_signs, error_of_draws
 from basefog.measure.speed import CONTRAST_RUN
@@ -38,8 +38,8 @@ def measure_useful_range(curve: FittedCurve) -> Quantity:
 
     A shoulder that runs on at about the limit's own gradient lies above or below it by the error of reading alone.
     The draws scatter about a curve that has erred once already, so that they also shift the limit up and down, by
-    0.75 of the error of the mean gradient over 0.60 (found by the simulation study): where the curve bends sharply
-    that hardly counts.
+    0.75 of the error of the mean gradient over 0.60, the curve's own among it (found by the simulation study): where
+    the curve bends sharply that hardly counts.
 
     Source: the fractional gradient criterion, L. A. Jones, J. Franklin Inst. (1939); American Standard
     Z38.2.1-1947. Its 0.3 was seen in a secondary place.
@@ -117,10 +117,10 @@ def _last_steep(excess: FloatArray, start: NDArray[np.intp], least_gain: float) 
 
 
 def _error_of_gradient(curve: FittedCurve) -> float:
-    """Return the error of the mean gradient over 0.60 log units, root mean square along the curve."""
+    """Return the error of the mean gradient over 0.60 log units, root mean square along the curve, the model's too."""
     reach = round(LIMIT_RUN / (curve.last - curve.first) * (curve.log_exposure.size - 1))
     rise = curve.density[:, reach:] - curve.density[:, :-reach]
-    return _root_mean_square(error_of_draws(rise)) / LIMIT_RUN
+    return math.hypot(_root_mean_square(error_of_draws(rise)) / LIMIT_RUN, model_error_of_gradient(LIMIT_RUN))
 
 
 def _root_mean_square(values: FloatArray) -> float:

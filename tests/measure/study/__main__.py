@@ -1,12 +1,19 @@
-"""Run the whole study and write its table beside the program's formulas: some half an hour on two processors."""
+"""Run the whole study and write its table beside the program's formulas: some half an hour on two processors.
+
+`python -m measure.study` runs all of it; `python -m measure.study highlight_gradient useful_range` runs every cell of
+the measures that are named, by themselves, and leaves all else in the table as it stands. That serves where nothing but
+those measures was changed.
+"""
 
 import json
 import os
 import sys
+from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import basefog.measure
 from measure.study.alternatives import compare_alternatives
@@ -57,12 +64,42 @@ def sum_up(outcomes: list[Outcome]) -> list[dict[str, float | str | None]]:
     return rows
 
 
-def main(tests: int) -> None:
-    """Run every cell in two processes and write the table."""
+def main(measures: Sequence[str], tests: int = TESTS) -> None:
+    """Run every cell of some measures, or of all, in two processes and write the table.
+
+    Raises ValueError where a measure is not one of the study's, or where what stands was found by fewer or more tests.
+    """
+    if unknown := sorted(set(measures) - set(MEASURES)):
+        raise ValueError(f"the study does not follow {', '.join(unknown)}; it follows {', '.join(MEASURES)}")
     os.nice(10)
     with ProcessPoolExecutor(max_workers=2) as pool:
-        outcomes = [row for rows in pool.map(partial(simulate, tests=tests), list_cells()) for row in rows]
-    TARGET.write_text(tabulate(outcomes, compare_alternatives(TESTS_OF_ALTERNATIVES), tests), encoding="utf-8")
+        run = partial(simulate, tests=tests, measures=measures)
+        outcomes = [row for rows in pool.map(run, list_cells()) for row in rows]
+    if set(measures) == set(MEASURES):
+        alternatives = compare_alternatives(TESTS_OF_ALTERNATIVES)
+    else:
+        standing = json.loads(TARGET.read_text(encoding="utf-8"))
+        outcomes, alternatives = renew(standing, outcomes), standing["alternatives"]
+    TARGET.write_text(tabulate(outcomes, alternatives, tests), encoding="utf-8")
+
+
+def renew(standing: dict[str, Any], outcomes: Sequence[Outcome]) -> list[Outcome]:
+    """Return the outcomes of a table with some of them found anew, in the order of the study.
+
+    Raises ValueError where a cell is in neither, or a standing one was found by fewer or more tests.
+    """
+    by_cell = {_place_of(old): old for old in (Outcome(**cell) for cell in standing["cells"])}
+    by_cell |= {_place_of(new): new for new in outcomes}
+    if len({outcome.tests for outcome in by_cell.values()}) != 1:
+        raise ValueError("all cells of one table are found by the same number of tests")
+    places = [(cell.kind, cell.repeatability, cell.replicates, name) for cell in list_cells() for name in MEASURES]
+    if missing := [place for place in places if place not in by_cell]:
+        raise ValueError(f"the table that stands has no {missing[0]}; run the whole study")
+    return [by_cell[place] for place in places]
+
+
+def _place_of(outcome: Outcome) -> tuple[str, float, int, str]:
+    return outcome.kind, outcome.repeatability, outcome.replicates, outcome.measure
 
 
 def tabulate(outcomes: list[Outcome], alternatives: list[dict[str, float | str]], tests: int) -> str:
@@ -83,4 +120,4 @@ def tabulate(outcomes: list[Outcome], alternatives: list[dict[str, float | str]]
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else TESTS)
+    main(sys.argv[1:] or MEASURES)

@@ -47,7 +47,8 @@ _CARRIED: Final[Json] = {
     "relative_to_average": _NUMBER,
 }
 _PARTS: Final[Json] = {
-    "from_readings": _NUMBER | {"description": "Half width that readings and sampling alone would give."},
+    "from_readings": _NUMBER
+    | {"description": "Half width that readings, sampling and the curve's own error alone would give."},
     "from_wedge": _record(
         {
             "id": _TEXT,

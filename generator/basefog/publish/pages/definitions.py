@@ -14,9 +14,9 @@ class Definition:
 
 
 _PROJECT = "This project’s own definition."
-_WIDENED = (
-    f"{_PROJECT} In its interval the readings’ error counts 1.1 times, so that it holds where a straight line kinks "
-    "into its shoulder too."
+_OF_THE_CURVE = (
+    "Its interval also holds an error of the curve itself, 0.0025 in density at either end, however well steps were "
+    "read: between two steps no smooth line tells how a film bends (this project’s own, from its simulation study)."
 )
 _JONES = (
     "This project’s own figure, read off tone reproduction in the manner of L. A. Jones’s quadrants, its sign taken "
@@ -68,7 +68,8 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         does_not_tell="Anything of contrast. Developed longer, the same film moves a little.",
     ),
     "average_gradient": Definition(
-        source="The geometry of ISO 6:1993: point n is 1.30 in log exposure to the right of the speed point.",
+        source="The geometry of ISO 6:1993: point n is 1.30 in log exposure to the right of the speed point. "
+        f"{_OF_THE_CURVE}",
         good_for="The contrast that the range of an ordinary subject gets.",
         does_not_tell="Where in the range it lies: a long toe and a steep shoulder can have the same average.",
     ),
@@ -89,17 +90,17 @@ DEFINITIONS: Final[dict[str, Definition]] = {
     ),
     "shadow_gradient": Definition(
         source=f"{_PROJECT} An 18 % grey metered at box speed falls about 1.0 to 1.1 above the speed point, so that "
-        "this is the range from about one and a third to three and a half stops below it.",
+        f"this is the range from about one and a third to three and a half stops below it. {_OF_THE_CURVE}",
         good_for="How well the shadows are told apart before paper and flare have their say.",
         does_not_tell="What your lens does: flare lifts shadows and takes separation away.",
     ),
     "middle_gradient": Definition(
-        source=_WIDENED,
+        source=f"{_PROJECT} {_OF_THE_CURVE}",
         good_for="Skin, walls, the sky near the horizon: what most of a picture is made of.",
         does_not_tell="How the paper bends it, which the print’s own contrast does.",
     ),
     "highlight_gradient": Definition(
-        source=_WIDENED,
+        source=f"{_PROJECT} {_OF_THE_CURVE}",
         good_for="Whether bright tones stay apart or close up.",
         does_not_tell="What happens past the last reading.",
     ),
@@ -108,8 +109,8 @@ DEFINITIONS: Final[dict[str, Definition]] = {
         "American Standard Z38.2.1-1947 and ISO/R 6:1954 took up; its three tenths were seen in a secondary place. "
         "Here it is applied at both ends over windows of 0.30; the window is this project’s own. So that reading "
         "errors in a long shoulder do not pass for its end, a limit is where the curve gains most over a line of that "
-        "slope; the interval also holds what that slope, off by 0.75 of the error of a gradient over 0.60, would "
-        "have given.",
+        "slope; the interval also holds what that slope, off by 0.75 of the error of a gradient over 0.60 (the curve’s "
+        "own 0.0025 in density among it), would have given.",
         good_for="How much a subject may span, or how far an exposure may be off.",
         does_not_tell="How good the ends look. Where the readings end first, or may, it is a lower bound and says so.",
     ),
