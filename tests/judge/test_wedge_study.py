@@ -51,10 +51,12 @@ def test_all_measures_together_are_as_wide_as_they_need_be(cell: Cell) -> None:
     """The error that is told is the error that was made, within chance, and so is the share of truths that are held.
 
     Ten measures of one curve hang together, and count as some three: 96 differences, whose root mean square is known
-    to 1 / sqrt(192) = 0.072 and whose coverage to sqrt(0.95 x 0.05 / 96) = 0.022. The full study gives 1.05 to 1.08
-    and 0.955 to 0.965; three standard errors are allowed.
+    to 1 / sqrt(192) = 0.072 and whose coverage to sqrt(0.95 x 0.05 / 96) = 0.022. The full study gave 1.05 to 1.08
+    and 0.955 to 0.965 before the curve's own error counted. That is alike in tests of one film at one place, where it
+    makes these very differences 3.7 % wider than before, and those of films apart 2.1 %; three standard errors are
+    allowed.
     """
-    assert 0.83 <= mean(find(cell), "width") <= 1.30
+    assert 0.85 <= mean(find(cell), "width") <= 1.34
     assert mean(find(cell), "coverage") >= 0.89
 
 
