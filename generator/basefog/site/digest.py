@@ -50,8 +50,9 @@ def digest_of(value: object) -> str:
     None, bool, int, float, str, bytes, date, enum members, tuples, lists, frozensets, mappings, frozen dataclasses,
     numpy arrays, classes and named functions have one. Types are told apart (1, 1.0, True and "1" differ), lists from
     tuples too. -0.0 is not 0.0, for it divides and prints otherwise; every NaN is one NaN, in arrays too. The order of
-    a mapping does not count. A numpy scalar counts as the Python value that it holds; a record's every field counts,
-    and the name of its class; a function is its module and its name, see `digest_of_code` for what it does.
+    a mapping does not count. A numpy scalar counts as the Python value that it holds; a record's every field counts
+    that counts in comparing, and the name of its class; a function is its module and its name, see `digest_of_code`
+    for what it does.
 
     Raises DigestError, naming the place, for anything else: a path (give the digest of what the file holds), a
     dataclass that can be changed, a function within a function, an array of objects.
@@ -263,7 +264,7 @@ def _written(value: object) -> bytes:
 def _record_writer(kind: type) -> _Writer:
     if not kind.__dataclass_params__.frozen:  # type: ignore[attr-defined] # set by dataclass, in no stub
         raise DigestError(f"{_name_of(kind)} is not frozen: it may have changed by the time it is used")
-    names = tuple(field.name for field in fields(kind))
+    names = tuple(field.name for field in fields(kind) if field.compare)
     head = b"r" + _framed_text(_name_of(kind)) + _length(len(names)) + b"".join(map(_framed_text, names))
 
     def write(record: object, out: bytearray) -> None:

@@ -1,7 +1,7 @@
 """One unit of work of a publish: a pure function of named inputs that makes one or more files of the site."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -21,7 +21,10 @@ class Job:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class InputPath:
-    """A file that a job reads: where it is now, and the digest that stands for its content."""
+    """A file that a job reads: where it is now, and the digest that stands for its content.
 
-    path: str
+    Where it is does not count: two of one content are one input.
+    """
+
+    path: str = field(compare=False)
     sha256: str

@@ -10,6 +10,16 @@ class PublishError(Exception):
         super().__init__("\n".join(lines))
         self.lines: tuple[str, ...] = lines
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """Carry the lines to another process, whatever a class is made from."""
+        return (_restore, (type(self), self.lines))
+
+
+def _restore(kind: type[PublishError], lines: tuple[str, ...]) -> PublishError:
+    stop = kind.__new__(kind)
+    PublishError.__init__(stop, *lines)
+    return stop
+
 
 class WrongUsage(PublishError):  # noqa: N818 - named for what happened, as all here
     """What was asked for can't be done as asked; one line says so."""

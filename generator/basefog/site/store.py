@@ -1,18 +1,17 @@
-"""Results kept by key in a folder, each entry a file: a cache that may be deleted, damaged or shared at will.
+"""What was made, kept in a folder: a cache that may be deleted, damaged or shared at will.
 
-An entry is written beside its place and moved there in one act, so that a reader sees all of it or none. It carries its
-own sha256 and its key: one that was damaged, cut short or put in another's place is noticed, told of, removed, and
-missing. Nothing is locked: two processes that make the same entry make the same bytes. Times of files decide only what
-goes first when the store is full.
+Two kinds of things are kept: results, by the digest of what they were made from, and files that belong in the site, by
+the sha256 of what they hold. Each is written beside its place and moved there in one act, so that a reader sees all of
+it or none. A result carries a digest of itself and its key: what was damaged, cut short or put in another's place is
+noticed, told of, removed, and missing. Nothing is locked: two processes that make the same thing make the same bytes.
+Times of files decide only what goes first when the store is full.
 """
 
 import hashlib
-import json
 import os
 import secrets
-import struct
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,16 +20,15 @@ from typing import Final
 
 DEFAULT_LIMIT_BYTES: Final = 2_000_000_000
 
-_MAGIC: Final = b"basefog store 1\n"
-_HEAD: Final = struct.Struct("<16s32s")
-_INDEX_BYTES: Final = struct.Struct("<Q")
-_ENDING: Final = ".kept"
-_NEW_ENDING: Final = ".new"
+_MAGIC: Final = b"basefog store 2\n"
+_DIGEST_BYTES: Final = 32
+_RESULT: Final = ".kept"
+_FILE: Final = ".file"
+_NEW: Final = ".new"
 _HEX: Final = frozenset("0123456789abcdef")
 _KEY_LENGTH: Final = 64
 _TOUCH_S: Final = 60.0
 _NEW_LASTS_S: Final = 86_400.0
-_LOOK_SHARE: Final = 16
 _TRIM_TO: Final = 0.9
 
 Report = Callable[[str], None]
@@ -44,7 +42,7 @@ class _Entry:
 
 
 class Store:
-    """A folder of results by key; a key is a sha256 in hexadecimal, see `digest_of`.
+    """A folder of results by key and of files by digest; both are a sha256 in hexadecimal.
 
     Threads and processes may use one folder at once, each through a store of its own or, threads, a shared one. No
     method raises OSError: what can't be read is missing, what can't be written is not kept, and `report` is told of
@@ -59,85 +57,66 @@ class Store:
         report: Report = lambda _: None,
         clock: Callable[[], float] = time.time,
     ) -> None:
-        """Use a folder, which is made at the first entry that is put.
+        """Use a folder, which is made at the first thing that is put.
 
-        `limit_bytes` is what the entries may take together; each process may go beyond it by a sixteenth until it
-        looks. `report` is told in a line of each entry that was damaged and each that could not be kept. `clock` gives
-        the time in seconds, as files' times do.
+        `limit_bytes` is what `trim` leaves at most. `report` is told in a line of each thing that was damaged and each
+        that could not be kept. `clock` gives the time in seconds, as files' times do.
         """
-        self._folder = folder
+        self.folder = folder
         self._limit_bytes = limit_bytes
         self._report = report
         self._clock = clock
-        self._put_bytes = 0
 
-    def get(self, key: str) -> dict[str, bytes] | None:
-        """Return the files of an entry by name, or None where there is none, or none that is sound."""
-        path = self._path(key)
+    def get(self, key: str) -> bytes | None:
+        """Return a result, or None where there is none, or none that is sound."""
+        path = self._path(key, _RESULT)
+        data = self._read(path)
+        if data is None:
+            return None
+        start = len(_MAGIC) + _DIGEST_BYTES
+        if data[:start] != _head(key, memoryview(data)[start:]):
+            self._remove_damaged(path)
+            return None
+        return data[start:]
+
+    def put(self, key: str, data: bytes) -> bool:
+        """Keep a result under a key, in the place of what was there; return whether it is kept."""
+        return self._write(self._path(key, _RESULT), _head(key, data), data)
+
+    def path_of_file(self, sha256: str) -> Path:
+        """Return where a file is kept, if it is: byte for byte, for whoever checks its digest."""
+        return self._path(sha256, _FILE)
+
+    def has_file(self, sha256: str) -> bool:
+        """Return whether a file is kept; whether it is sound is seen when it is read. It counts as used."""
+        path = self.path_of_file(sha256)
         try:
-            with path.open("rb") as file:
-                used_s = os.fstat(file.fileno()).st_mtime
-                data = file.read()
-        except FileNotFoundError:
-            return None
-        except OSError as error:
-            self._report(f"{path.name}: an entry of the cache can't be read: {error.strerror}")
-            return None
-        try:
-            files = _unpack(key, data)
-        except ValueError as fault:
-            self._report(f"{path.name}: an entry of the cache is damaged ({fault}) and is made again")
-            with suppress(OSError):
-                path.unlink()
-            return None
-        now = self._clock()
-        if abs(now - used_s) > _TOUCH_S:
-            with suppress(OSError):
-                os.utime(path, (now, now))
-        return files
-
-    def get_blob(self, key: str) -> bytes | None:
-        """Return the one blob of an entry, or None where there is none, or none that is sound."""
-        files = self.get(key)
-        return None if files is None else files.get("")
-
-    def put(self, key: str, files: Mapping[str, bytes]) -> bool:
-        """Keep files by name under a key, in the place of what was there; return whether they are kept.
-
-        An entry that alone is larger than all may be is not kept.
-        """
-        data = _pack(key, files)
-        if len(data) > self._limit_bytes:
+            self._touch(path, path.stat().st_mtime)
+        except OSError:
             return False
-        path = self._path(key)
-        new = path.with_name(f"{path.stem}.{os.getpid()}-{secrets.token_hex(6)}{_NEW_ENDING}")
-        try:
-            _write_new(new, data)
-            new.replace(path)
-        except OSError as error:
-            with suppress(OSError):
-                new.unlink()
-            if isinstance(error, PermissionError) and path.is_file():
-                # Some systems don't replace a file that another process is reading: it is there, then.
-                return True
-            self._report(f"{path.name}: an entry of the cache can't be kept: {error.strerror}")
-            return False
-        self._put_bytes += len(data)
-        if self._put_bytes > self._limit_bytes // _LOOK_SHARE:
-            self.trim()
         return True
 
-    def put_blob(self, key: str, blob: bytes) -> bool:
-        """Keep one blob under a key, as `put` does."""
-        return self.put(key, {"": blob})
+    def get_file(self, sha256: str) -> bytes | None:
+        """Return a file by its sha256, or None where it isn't kept, or is not sound any more."""
+        path = self.path_of_file(sha256)
+        data = self._read(path)
+        if data is not None and hashlib.sha256(data).hexdigest() != sha256:
+            self._remove_damaged(path)
+            return None
+        return data
+
+    def put_file(self, data: bytes) -> str | None:
+        """Keep a file and return its sha256; None where it can't be kept. One that is there stays as it is."""
+        sha256 = hashlib.sha256(data).hexdigest()
+        is_kept = self.get_file(sha256) is not None or self._write(self.path_of_file(sha256), data)
+        return sha256 if is_kept else None
 
     def trim(self) -> int:
-        """Remove the entries that were not used for longest, until nine tenths of the limit are kept, if it is passed.
+        """Remove what was not used for longest, until nine tenths of the limit are kept, if it is passed.
 
         Returns how many bytes are kept. What dead writers left is removed too, once it is a day old. To be called at
-        the end of a run; `put` calls it where a run writes much.
+        the end of a run: what a run makes it may need before that.
         """
-        self._put_bytes = 0
         entries = sorted(self._entries(), key=lambda entry: (entry.used_ns, entry.path))
         kept = sum(entry.size for entry in entries)
         if kept <= self._limit_bytes:
@@ -151,15 +130,54 @@ class Store:
                 kept -= entry.size
         return kept
 
-    def _path(self, key: str) -> Path:
+    def _read(self, path: Path) -> bytes | None:
+        try:
+            with path.open("rb") as file:
+                used_s = os.fstat(file.fileno()).st_mtime
+                data = file.read()
+        except FileNotFoundError:
+            return None
+        except OSError as error:
+            self._report(f"{path.name}: an entry of the cache can't be read: {error.strerror}")
+            return None
+        self._touch(path, used_s)
+        return data
+
+    def _write(self, path: Path, *parts: bytes) -> bool:
+        new = path.with_name(f"{path.stem}.{os.getpid()}-{secrets.token_hex(6)}{_NEW}")
+        try:
+            _write_new(new, *parts)
+            new.replace(path)
+        except OSError as error:
+            with suppress(OSError):
+                new.unlink()
+            if isinstance(error, PermissionError) and path.is_file():
+                # Some systems don't replace a file that another process is reading: it is there, then.
+                return True
+            self._report(f"{path.name}: an entry of the cache can't be kept: {error.strerror}")
+            return False
+        return True
+
+    def _remove_damaged(self, path: Path) -> None:
+        self._report(f"{path.name}: an entry of the cache is damaged and is made again")
+        with suppress(OSError):
+            path.unlink()
+
+    def _touch(self, path: Path, used_s: float) -> None:
+        now = self._clock()
+        if abs(now - used_s) > _TOUCH_S:
+            with suppress(OSError):
+                os.utime(path, (now, now))
+
+    def _path(self, key: str, ending: str) -> Path:
         if len(key) != _KEY_LENGTH or not _HEX.issuperset(key):
             raise ValueError(f"{key!r} is not a sha256 in hexadecimal")
-        return self._folder / key[:2] / f"{key[2:]}{_ENDING}"
+        return self.folder / key[:2] / f"{key[2:]}{ending}"
 
     def _entries(self) -> Iterator[_Entry]:
         """Yield what is kept. Files of others are left alone: the folder may be one that was named by mistake."""
         now = self._clock()
-        for shelf in _list(self._folder):
+        for shelf in _list(self.folder):
             if len(shelf.name) != 2 or not _HEX.issuperset(shelf.name):
                 continue
             for file in _list(Path(shelf.path)):
@@ -172,17 +190,24 @@ class Store:
                     continue
                 if not S_ISREG(status.st_mode):
                     continue
-                if ending == _ENDING:
+                if ending != _NEW:
                     yield _Entry(used_ns=status.st_mtime_ns, path=file.path, size=status.st_size)
                 elif abs(now - status.st_mtime) > _NEW_LASTS_S:
                     with suppress(OSError):
                         Path(file.path).unlink()
 
 
+def _head(key: str, data: bytes | memoryview) -> bytes:
+    """Return what stands before a result: that it is one, and the digest of its key and of itself."""
+    digest = hashlib.sha256(key.encode())
+    digest.update(data)
+    return _MAGIC + digest.digest()
+
+
 def _is_ours(stem: str, ending: str) -> bool:
     digits, _, writer = stem.partition(".")
     is_named = len(digits) == _KEY_LENGTH - 2 and _HEX.issuperset(digits)
-    return is_named and ending == (_NEW_ENDING if writer else _ENDING)
+    return is_named and ending in ((_NEW,) if writer else (_RESULT, _FILE))
 
 
 def _list(folder: Path) -> list[os.DirEntry[str]]:
@@ -193,42 +218,12 @@ def _list(folder: Path) -> list[os.DirEntry[str]]:
         return []
 
 
-def _write_new(path: Path, data: bytes) -> None:
+def _write_new(path: Path, *parts: bytes) -> None:
     try:
         file = path.open("xb")
     except FileNotFoundError:
         path.parent.mkdir(parents=True, exist_ok=True)
         file = path.open("xb")
     with file:
-        file.write(data)
-
-
-def _pack(key: str, files: Mapping[str, bytes]) -> bytes:
-    index = json.dumps([key, [[name, len(data)] for name, data in files.items()]]).encode()
-    body = (_INDEX_BYTES.pack(len(index)), index, *files.values())
-    digest = hashlib.sha256()
-    for part in body:
-        digest.update(part)
-    return b"".join((_HEAD.pack(_MAGIC, digest.digest()), *body))
-
-
-def _unpack(key: str, data: bytes) -> dict[str, bytes]:
-    """Return the files of an entry. Raises ValueError, saying what is wrong, where it is not sound."""
-    if len(data) < _HEAD.size + _INDEX_BYTES.size:
-        raise ValueError("it is cut short")
-    magic, digest = _HEAD.unpack_from(data)
-    if magic != _MAGIC:
-        raise ValueError("it is something else")
-    body = memoryview(data)[_HEAD.size :]
-    if hashlib.sha256(body).digest() != digest:
-        raise ValueError("its digest is another")
-    (index_bytes,) = _INDEX_BYTES.unpack_from(body)
-    place = _INDEX_BYTES.size + index_bytes
-    found_key, index = json.loads(bytes(body[_INDEX_BYTES.size : place]))
-    if found_key != key:
-        raise ValueError("it is another entry's")
-    files: dict[str, bytes] = {}
-    for name, size in index:
-        files[name] = bytes(body[place : place + size])
-        place += size
-    return files
+        for part in parts:
+            file.write(part)

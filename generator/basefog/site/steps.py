@@ -1,0 +1,187 @@
+"""Steps of work, each done once: what was made of the same inputs by the same code is kept, the rest made on all cores.
+
+A step is a pure function of named inputs. Its key is the digest of them, of the function's name, and of the code and
+libraries that it runs in, so that no result is ever out of date; the store may be deleted, damaged or shared at will.
+"""
+
+from collections import OrderedDict, deque
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from itertools import chain, islice
+from pathlib import Path
+from tempfile import TemporaryDirectory, TemporaryFile
+from typing import Any, Final, Generic, TypeVar
+
+from basefog.site.codec import CodecError, decode, encode
+from basefog.site.digest import digest_of
+from basefog.site.pool import Pool, Task, count_cores
+from basefog.site.stops import NoRoom
+from basefog.site.store import Report, Store
+
+R = TypeVar("R")
+
+MEMORY_BYTES: Final = 300_000_000
+"""What the steps under way may need together, beside the processes themselves."""
+
+_FEW: Final = 3
+"""So many are done here before another process is started, which takes as long as they do."""
+
+_REMEMBERED: Final = 64
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class WithFiles(Generic[R]):
+    """What a step made: its result, and files that are kept each by itself, by their sha256."""
+
+    result: R
+    files: tuple[bytes, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Step(Generic[R]):
+    """One piece of work: a module-level function called as `call(**inputs)`, and how its result is kept.
+
+    `inputs` have a digest each (`digest_of`). `result` is the hint of what comes out, which `encode` can keep. `code` is
+    the digest of the code and libraries that make it (`digest_of_code`). `name` says in an error which step it was;
+    `peak_bytes` is the most memory that it is expected to need.
+    """
+
+    name: str
+    call: Callable[..., R | WithFiles[R]]
+    inputs: Mapping[str, object]
+    result: Any
+    code: str
+    peak_bytes: int = 0
+
+
+@dataclass(kw_only=True, slots=True)
+class _Digests:
+    """Digests of whole inputs by identity: a theme or a reference goes into every page."""
+
+    known: OrderedDict[int, tuple[object, str]] = field(default_factory=OrderedDict)
+
+    def of(self, value: object) -> str:
+        """Return the digest of a value, which nobody may change."""
+        place = id(value)
+        if place in self.known:
+            self.known.move_to_end(place)
+            return self.known[place][1]
+        digest = digest_of(value)
+        # The value is held, so that no other can come to stand at its place.
+        self.known[place] = (value, digest)
+        if len(self.known) > _REMEMBERED:
+            self.known.popitem(last=False)
+        return digest
+
+
+class Steps:
+    """Does steps by a store and a pool. The store has the files that steps made, too, by their sha256."""
+
+    def __init__(self, store: Store, pool: Pool) -> None:
+        self.store = store
+        self._pool = pool
+        self._digests = _Digests()
+
+    def key_of(self, step: Step[R]) -> str:
+        """Return what a step's result is kept under. Raises DigestError where an input has none."""
+        inputs = tuple((name, self._digests.of(value)) for name, value in sorted(step.inputs.items()))
+        return digest_of(("step 1", step.call, step.code, inputs))
+
+    def run(self, steps: Iterable[Step[R]], *, files_of: Callable[[R], Iterable[str]] = lambda _: ()) -> Iterator[R]:
+        """Yield the result of every step, in their order; those that are missing are made on all cores.
+
+        `files_of` names the files that a result speaks of; where the store has lost one, the step is done again.
+        Raises what the step raised, with a note that names it; NoRoom where files can't be kept; WorkerLost.
+        """
+        turns: deque[tuple[Step[R], R | None]] = deque()
+
+        def missing() -> Iterator[Task[bytes]]:
+            for step in steps:
+                key = self.key_of(step)
+                found = self._find(step, key)
+                if found is not None and not all(map(self.store.has_file, files_of(found))):
+                    found = None
+                turns.append((step, found))
+                if found is None:
+                    yield self._task_of(step, key)
+
+        for data in self._do(missing()):
+            yield from _known(turns)
+            step, _ = turns.popleft()
+            yield decode(step.result, data)
+        yield from _known(turns)
+
+    def _do(self, tasks: Iterator[Task[bytes]]) -> Iterator[bytes]:
+        few = list(islice(tasks, _FEW + 1))
+        if len(few) > _FEW:
+            yield from self._pool.run(chain(few, tasks))
+            return
+        with Pool(workers=1, memory_bytes=MEMORY_BYTES) as here:
+            yield from here.run(few)
+
+    def _find(self, step: Step[R], key: str) -> R | None:
+        data = self.store.get(key)
+        if data is None:
+            return None
+        try:
+            found: R = decode(step.result, data)
+        except CodecError:
+            return None
+        return found
+
+    def _task_of(self, step: Step[R], key: str) -> Task[bytes]:
+        arguments = {
+            "folder": str(self.store.folder),
+            "key": key,
+            "call": step.call,
+            "inputs": step.inputs,
+            "result": step.result,
+        }
+        return Task(name=step.name, call=_do_step, arguments=arguments, peak_bytes=step.peak_bytes)
+
+
+@contextmanager
+def open_steps(folder: Path | None, *, processes: int | None = None, report: Report = lambda _: None) -> Iterator[Steps]:
+    """Give steps that are kept in a folder, and trim it at the end.
+
+    Where the folder can't be written, or None is given, a temporary one serves. `processes`: how many work at once, as
+    many as there are cores where it is None. `report` is told in a line of what the store found damaged.
+    """
+    with TemporaryDirectory(prefix="basefog-", ignore_cleanup_errors=True) as scratch:
+        store = Store(folder if folder is not None and _is_writable(folder) else Path(scratch), report=report)
+        with Pool(workers=processes or count_cores(), memory_bytes=MEMORY_BYTES) as pool:
+            yield Steps(store, pool)
+        store.trim()
+
+
+def _is_writable(folder: Path) -> bool:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with TemporaryFile(dir=folder):
+            return True
+    except OSError:
+        return False
+
+
+def _known(turns: deque[tuple[Step[R], R | None]]) -> Iterator[R]:
+    """Yield what was kept, up to the next step that had to be done."""
+    while turns and (found := turns[0][1]) is not None:
+        turns.popleft()
+        yield found
+
+
+def _do_step(
+    *, folder: str, key: str, call: Callable[..., object], inputs: Mapping[str, object], result: Any
+) -> bytes:
+    """Do a step and keep what it made, in whatever process this is; return its result as it is kept."""
+    store = Store(Path(folder))
+    made = call(**inputs)
+    if isinstance(made, WithFiles):
+        for data in made.files:
+            if store.put_file(data) is None:
+                raise NoRoom(f"the cache {folder} can't be written; set BASEFOG_CACHE to a folder with more room")
+        made = made.result
+    kept = encode(result, made)
+    store.put(key, kept)
+    return kept
