@@ -3,9 +3,9 @@
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 import click
@@ -17,11 +17,9 @@ from basefog.telling import escape_controls, format_count, format_json, format_p
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from basefog.read import SeriesReading
-    from basefog.records.content import Series
-    from basefog.records.findings import Findings
+    from basefog.build import How
     from basefog.records.problem import Problem
-    from basefog.site import Progress, PublishReport
+    from basefog.site import Progress
 
 FINE, PROBLEMS, WRONG_USAGE = 0, 1, 2
 
@@ -34,6 +32,7 @@ _TO = click.option(
     show_default=True,
     help="Where the site goes.",
 )
+_AFRESH = click.option("--afresh", is_flag=True, help="Read every file, whatever is known of it from before.")
 _QUIET = click.option("--quiet", is_flag=True, help="Say nothing but problems.")
 
 
@@ -91,11 +90,11 @@ def verify(series: Path, *, as_json: bool, quiet: bool) -> None:
     \b
     Example: basefog verify content
     """
-    reading = _read(series)
-    problems, repeats = reading.problems, tuple[str, ...]()
-    if reading.series is not None:
-        with _told_stops(), _progress("looking at scans", quiet=quiet or as_json) as progress:
-            problems, repeats = _check(series, reading.series, progress)
+    from basefog.build import check
+
+    _require_folder(series)
+    with _told_stops():
+        problems, repeats = check(series, _how(quiet=quiet or as_json))
     if as_json:
         click.echo(format_json(problems))
     else:
@@ -111,14 +110,15 @@ def verify(series: Path, *, as_json: bool, quiet: bool) -> None:
 @commands.command()
 @_SERIES
 @_TO
+@_AFRESH
 @_QUIET
-def publish(series: Path, site: Path, *, quiet: bool) -> None:
+def publish(series: Path, site: Path, *, afresh: bool, quiet: bool) -> None:
     r"""Check a series, compute it, and replace the site whole, or not at all.
 
     \b
     Example: basefog publish content --to site
     """
-    _publish(series, site, quiet=quiet)
+    _publish(series, site, quiet=quiet, afresh=afresh)
 
 
 @commands.command()
@@ -130,17 +130,23 @@ def preview(series: Path, port: int) -> None:
     \b
     Example: basefog preview content
     """
+    from basefog.build import build
+    from basefog.site import room_of
     from basefog.site.preview import preview_site
 
     _require_folder(series)
+    how = _how(quiet=False)
+    # What the last publish has made need not be made again to be looked at.
+    usual = room_of(Path("site").resolve()).kept.parent
+    if how.cache is None and usual.is_dir():
+        how = replace(how, cache=usual)
 
     def rebuild(target: Path) -> str | None:
         """Publish into a folder of the preview's own; return what is wrong, None when all is well."""
-        reading = _read(series)
-        _tell(reading.problems, quiet=False)
-        if reading.series is None:
-            return "\n".join(format_problem(problem) for problem in reading.problems if problem.level == "problem")
-        _replace(series, reading.series, target, told=reading.problems, quiet=False)
+        told: list[Problem] = []
+        built = build(series, target, _and_note(how, told))
+        if built.report is None:
+            return "\n".join(format_problem(problem) for problem in told if problem.level == "problem")
         return None
 
     with _told_stops():
@@ -152,41 +158,40 @@ def preview(series: Path, port: int) -> None:
         )
 
 
-def _publish(series: Path, site: Path, *, quiet: bool) -> None:
-    from basefog.site import check_target, compute_origin, find_standing_site
+def _publish(series: Path, site: Path, *, quiet: bool, afresh: bool = False) -> None:
+    from basefog.build import build
 
     _require_folder(series)
+    told: list[Problem] = []
     with _told_stops():
-        # An unsafe target is told before the work, not after it.
-        check_target(site, series)
-    reading = _read(series)
-    _tell(reading.problems, quiet=quiet)
-    if reading.series is None:
-        click.echo(f"nothing was published: {format_count(reading.problems)}", err=True)
+        built = build(series, site, _and_note(replace(_how(quiet=quiet), afresh=afresh), told))
+    report = built.report
+    if report is None:
+        click.echo(f"nothing was published: {format_count(told)}", err=True)
         raise ContentError
-    with _told_stops():
-        origin = compute_origin(reading.digest, bundled_folder("themes") / "neutral")
-        report = find_standing_site(site, series_folder=series, origin=origin)
-        stands = report is not None
-        report = report or _replace(series, reading.series, site, told=reading.problems, quiet=quiet, origin=origin)
     if quiet:
         return
-    for line in report.told:
-        click.echo(line, err=True)
+    if built.stands:
+        for line in report.told:
+            click.echo(line, err=True)
     for name in report.kept:
         click.echo(f"kept {escape_controls(name)}, which basefog did not write", err=True)
     page = site.resolve() / "index.html"
     click.echo(
-        f"{'nothing has changed: ' if stands else ''}{report.files} files in {escape_controls(str(site))}. "
+        f"{'nothing has changed: ' if built.stands else ''}{report.files} files in {escape_controls(str(site))}. "
         f"Open {escape_controls(str(page))} in a browser."
     )
 
 
-def _read(folder: Path) -> "SeriesReading":
-    from basefog.read import read_series
+def _how(*, quiet: bool) -> "How":
+    from basefog.build import How, cache_of_environment
 
-    _require_folder(folder)
-    return read_series(folder)
+    return How(
+        cache=cache_of_environment(),
+        tell=partial(_tell, quiet=quiet),
+        warn=partial(_warn, quiet=quiet),
+        progress=partial(_progress, quiet=quiet),
+    )
 
 
 def _require_folder(folder: Path) -> None:
@@ -196,60 +201,20 @@ def _require_folder(folder: Path) -> None:
         )
 
 
-def _replace(
-    folder: Path,
-    series: "Series",
-    site: Path,
-    *,
-    told: "tuple[Problem, ...]",
-    quiet: bool,
-    origin: str | None = None,
-) -> "PublishReport":
-    from basefog.judge import find_findings
-    from basefog.publish import STATES, KeptPictures, make_pictures, plan_site
-    from basefog.site import publish_site
+def _and_note(how: "How", told: "list[Problem]") -> "How":
+    """Return the same way to build, which notes what it tells too."""
 
-    with TemporaryDirectory(prefix="basefog-", ignore_cleanup_errors=True) as scratch:
-        pictures = KeptPictures(Path(scratch))
-        with _progress("looking at scans", quiet=quiet) as progress:
-            seen = make_pictures(series, folder, pictures, progress=progress)
-        series = seen.series
-        findings = find_findings(series, seen.figures)
-        # Reading has told its own; what registration and the numbers show comes after.
-        more = [remark for remark in _all_remarks(series, findings) if remark not in told]
-        _tell(more, quiet=quiet)
-        theme = bundled_folder("themes") / "neutral"
-        jobs = plan_site(series, findings, pictures=pictures, series_folder=folder, theme_folder=theme)
-        with _progress("publishing", quiet=quiet) as progress:
-            return publish_site(
-                jobs,
-                site,
-                series_folder=folder,
-                address=series.address,
-                states=STATES,
-                origin=origin,
-                told=[format_problem(remark) for remark in more],
-                progress=progress,
-            )
+    def tell(problems: "Iterable[Problem]") -> None:
+        problems = tuple(problems)
+        told.extend(problems)
+        how.tell(problems)
+
+    return replace(how, tell=tell)
 
 
-def _check(
-    folder: Path, series: "Series", progress: "Progress | None"
-) -> "tuple[tuple[Problem, ...], tuple[str, ...]]":
-    """Return what reading, scans and numbers of a series show, and what repeats would settle."""
-    from basefog.judge import find_findings
-    from basefog.publish import check_scans, say_repeats
-
-    seen = check_scans(series, folder, progress=progress)
-    findings = find_findings(seen.series, seen.figures)
-    told = {*seen.problems, *_all_remarks(seen.series, findings)}
-    return tuple(sorted(told, key=lambda problem: problem.sort_key)), say_repeats(seen.series, findings)
-
-
-def _all_remarks(series: "Series", findings: "Findings") -> "tuple[Problem, ...]":
-    from basefog.publish import remarks_of
-
-    return tuple(sorted({*series.remarks, *remarks_of(series, findings)}, key=lambda remark: remark.sort_key))
+def _warn(line: str, *, quiet: bool) -> None:
+    if not quiet:
+        click.echo(escape_controls(line), err=True)
 
 
 def _tell(problems: "Iterable[Problem]", *, quiet: bool) -> None:

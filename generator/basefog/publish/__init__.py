@@ -1,7 +1,6 @@
 """Findings and pictures become the jobs of a site: pages, data files and feed."""
 
 from basefog.publish.any_two import STATES
-from basefog.publish.kept_pictures import KeptPictures
 from basefog.publish.pages.open_words import say_repeats
 from basefog.publish.pictures import check_scans, make_pictures
 from basefog.publish.plan import plan_site
@@ -9,7 +8,6 @@ from basefog.publish.remarks import remarks_of
 
 __all__ = [
     "STATES",
-    "KeptPictures",
     "check_scans",
     "make_pictures",
     "plan_site",

@@ -1,61 +1,41 @@
 """Plans the sharing cards: one picture a stock, of its current test, for where its pages are linked.
 
-Who shows a card fetches it by its full address, so a series without one has none. A card that shows a view is made in
-the job that cuts the view's scan, from the published picture: the scan is decoded once.
+Who shows a card fetches it by its full address, so a series without one has none. A card that shows a view is made from
+the published picture of it.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from basefog.picture import Card, ViewPlan, draw_card
-from basefog.publish.addresses import address_of_card
+from basefog.publish.addresses import address_of_card, address_of_view
 from basefog.publish.pages.verdict import verdict_of
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Findings
-from basefog.site import Job
+from basefog.site import InputPath, Job, read_input
 
 
-@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class CardPlan:
-    """A card and where it stands; `view` is what it shows of the stock's own, None where there is nothing."""
-
-    address: str
-    card: Card
-    view: ViewPlan | None
-
-    @property
-    def view_file(self) -> str:
-        """The view's picture that the card is made from, by view id and suffix; empty where there is no view."""
-        return self.view.view.id + self.view.files[0].suffix if self.view is not None else ""
-
-
-def plan_cards(series: Series, findings: Findings, views: Mapping[str, Sequence[ViewPlan]]) -> dict[str, CardPlan]:
-    """Return the cards by the key of the test that they show; none where the series has no address."""
+def plan_cards(
+    series: Series, findings: Findings, views: Mapping[str, Sequence[ViewPlan]], pictures: Mapping[str, InputPath]
+) -> tuple[Job, ...]:
+    """Return a job for each stock's card; none where the series has no address. `pictures` are by address."""
     if series.address is None:
-        return {}
-    return {
-        test.key: CardPlan(
-            address=address_of_card(stock.slug),
-            card=card_of(series, findings, stock, test),
-            view=choose_view(views[test.key]),
-        )
-        for stock in series.stocks
-        if (test := stock.current_test) is not None
-    }
+        return ()
+    jobs = []
+    for stock in series.stocks:
+        test = stock.current_test
+        if test is None:
+            continue
+        view = choose_view(views[test.key])
+        shown = None if view is None else pictures[address_of_view(test, view.view.id, view.files[0].suffix)]
+        address = address_of_card(stock.slug)
+        inputs = {"address": address, "card": card_of(series, findings, stock, test), "view": shown}
+        jobs.append(Job(outputs=(address,), make=make_card, inputs=inputs))
+    return tuple(jobs)
 
 
-def plan_cards_alone(cards: Mapping[str, CardPlan]) -> tuple[Job, ...]:
-    """Return the jobs of the cards that show no view."""
-    return tuple(
-        Job(outputs=(plan.address,), make=make_card, inputs={"plan": plan})
-        for _, plan in sorted(cards.items())
-        if plan.view is None
-    )
-
-
-def make_card(*, plan: CardPlan, view: bytes | None = None) -> dict[str, bytes]:
+def make_card(*, address: str, card: Card, view: InputPath | None) -> dict[str, bytes]:
     """Return a card by its address; `view` is the picture it shows."""
-    return {plan.address: draw_card(plan.card, view)}
+    return {address: draw_card(card, None if view is None else read_input(address, view))}
 
 
 def card_of(series: Series, findings: Findings, stock: Stock, test: Test) -> Card:

@@ -8,7 +8,7 @@ import errno
 import hashlib
 import os
 import stat
-from collections.abc import Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -20,6 +20,10 @@ NAME_LIMIT: Final = 200
 """Longest name of a file, in characters (contract)."""
 
 _LINK_FAULTS: Final = {errno.ELOOP: "the link leads in a circle", errno.ENOENT: "the link leads nowhere"}
+
+
+DigestOf = Callable[[Path], str]
+"""Returns the SHA-256 of what a file holds; raises OSError."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -53,20 +57,21 @@ class _RefusedEntryError(Exception):
     """An entry that may not be used: what is wrong with it, and how to mend it."""
 
 
+def read_digest_of_file(path: Path) -> str:
+    """Return the SHA-256 of what a file holds. Raises OSError where it can't be read."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
 class SeriesFolder:
     """Lists and reads the files of one series; every folder is listed once, sorted by name."""
 
-    def __init__(self, root: Path, problems: ProblemList) -> None:
+    def __init__(self, root: Path, problems: ProblemList, digest_of: DigestOf = read_digest_of_file) -> None:
         self._root = Path(os.path.realpath(root))
         self._problems = problems
         self._listed: dict[str, tuple[Entry, ...]] = {}
         self._refused: set[str] = set()
-        self._digests: dict[str, str] = {}
-
-    @property
-    def digests(self) -> Mapping[str, str]:
-        """The SHA-256 of every file that was read so far, by its path."""
-        return self._digests
+        self._digest_of = digest_of
 
     def list(self, folder: str = "") -> tuple[Entry, ...]:
         """Return the entries of a folder that may be used, sorted by name; nothing where there is no such folder."""
@@ -125,18 +130,15 @@ class SeriesFolder:
         except OSError as fault:
             self._tell_unreadable(entry.path, fault)
             return None
-        sha256 = self._digests[entry.path] = hashlib.sha256(data).hexdigest()
-        return FileBytes(data=data, sha256=sha256)
+        return FileBytes(data=data, sha256=hashlib.sha256(data).hexdigest())
 
     def read_digest(self, entry: Entry) -> str | None:
         """Return the SHA-256 of a file of any size; a problem and None where it can't be read."""
         try:
-            with self.absolute(entry).open("rb") as file:
-                sha256 = self._digests[entry.path] = hashlib.file_digest(file, "sha256").hexdigest()
+            return self._digest_of(self.absolute(entry))
         except OSError as fault:
             self._tell_unreadable(entry.path, fault)
             return None
-        return sha256
 
     def absolute(self, entry: Entry) -> Path:
         """Return where an entry stands on this machine."""

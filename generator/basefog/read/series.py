@@ -1,8 +1,5 @@
 """The whole series: every file read, checked against the others, and joined into one record."""
 
-import hashlib
-import json
-from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -11,7 +8,7 @@ from basefog.read.batches import read_batches
 from basefog.read.calibrations import Known, read_papers, read_wedges
 from basefog.read.corrections import corrections_of
 from basefog.read.exposures import exposure_of
-from basefog.read.folder import SeriesFolder
+from basefog.read.folder import DigestOf, SeriesFolder, read_digest_of_file
 from basefog.read.models import ProtocolKeys, SeriesKeys
 from basefog.read.pages import read_editions, read_free_pages, read_questions
 from basefog.read.problem_list import ProblemList
@@ -44,14 +41,10 @@ _STAND_INS: Final = {"title": "?", "reference": "none", "protocol": {"developer"
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class SeriesReading:
-    """What reading a folder gave: the series, None as soon as one entry is a problem, and every problem and remark.
-
-    `digest` stands for all that was read: two readings with one digest are of the same content.
-    """
+    """What reading a folder gave: the series, None as soon as one entry is a problem, and every problem and remark."""
 
     series: Series | None
     problems: tuple[Problem, ...]
-    digest: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -66,28 +59,22 @@ class _Parts:
     editions: tuple[Edition, ...]
 
 
-def read_series(folder: Path) -> SeriesReading:
+def read_series(folder: Path, *, digest_of: DigestOf = read_digest_of_file) -> SeriesReading:
     """Return the series of a content folder with all problems and remarks, sorted by place.
 
     Files and folders that the contract does not name are not read: a remark says so, and where the name lies near one
-    that the contract does name it is a problem, since it is most likely a slip.
+    that the contract does name it is a problem, since it is most likely a slip. `digest_of` is asked for the digests of
+    scans, which are not read for anything else.
     """
     problems = ProblemList()
-    files = SeriesFolder(folder, problems)
+    files = SeriesFolder(folder, problems, digest_of)
     parts = _read_parts(files, problems)
     found = problems.in_order()
     refused = any(problem.level == "problem" for problem in found)
     return SeriesReading(
         series=None if refused else _join(parts, found),
         problems=found,
-        digest=_digest(files.digests, found),
     )
-
-
-def _digest(files: Mapping[str, str], found: tuple[Problem, ...]) -> str:
-    """Return one digest of every file read, and of what was told: files that are not read may be told of."""
-    told = sorted(repr(problem) for problem in found)
-    return hashlib.sha256(json.dumps([sorted(files.items()), told]).encode()).hexdigest()
 
 
 def _read_parts(files: SeriesFolder, problems: ProblemList) -> _Parts:

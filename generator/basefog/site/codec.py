@@ -38,8 +38,8 @@ def encode(kind: type[T], value: T) -> bytes:
 
     Args:
         kind: what the value is, as its hint would say: a frozen dataclass, or `tuple[Some, ...]`, `dict[str, Some]`.
-            Hints may name None, bool, int, float, str, bytes, date, enums, literals, unions, tuples, mappings,
-            frozen dataclasses, and numpy arrays of numbers.
+            Hints may name None, bool, int, float, str, bytes, date, enums, literals, unions, tuples, frozensets of
+            what can be sorted, mappings, frozen dataclasses, and numpy arrays of numbers.
         value: what to keep. An int where a float is hinted at comes back as a float, a numpy scalar as the Python value
             that it holds, a mapping as a dict in the same order; all else comes back as it was.
 

@@ -68,7 +68,7 @@ class FileIndex:
         """
         return cls(path, {} if afresh else _read(path), clock_ns)
 
-    def digest(self, file: Path) -> str:
+    def digest(self, file: Path | str) -> str:
         """Return the sha256, in hexadecimal, of what a file holds. Raises OSError where it can't be read."""
         key = os.path.abspath(file)  # noqa: PTH100 - resolving links would ask the disk for every folder
         self._asked.add(key)
@@ -78,7 +78,7 @@ class FileIndex:
             return seen.sha256
         for _ in range(_LOOKS):
             looked_ns = self._clock_ns()
-            sha256 = digest_of_file(file)
+            sha256 = digest_of_file(Path(file))
             looks_after = _look(key)
             if looks_after == looks:
                 self._seen[key] = _Seen(looks=looks, looked_ns=looked_ns, sha256=sha256)

@@ -1,10 +1,14 @@
 """Runs the jobs of a publish: the one door through which every file of the site comes."""
 
+import hashlib
 import unicodedata
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from basefog.site.job import Job
 from basefog.site.marker import MARKER_NAME
+from basefog.site.page_facts import PageFacts, read_facts
+from basefog.site.steps import Step, Steps, WithFiles
 from basefog.site.stops import FaultySite
 
 Progress = Callable[[int, int], None]
@@ -41,14 +45,13 @@ def _check_part(part: str) -> str | None:
     return "the address is the marker's own" if part == MARKER_NAME else None
 
 
-def check_jobs(jobs: Sequence[Job]) -> tuple[str, ...]:
-    """Return what is wrong with the addresses of all jobs together, sorted.
+def check_addresses(addresses: Iterable[str]) -> tuple[str, ...]:
+    """Return what is wrong with the addresses of a whole site together, sorted.
 
     Two addresses that differ only in case, or in how an accent is written, are one file on some systems; an address
     that is also a folder of another can't be written at all.
     """
     faults: list[str] = []
-    addresses = [address for job in jobs for address in job.outputs]
     seen: dict[str, str] = {}
     for address in sorted(addresses):
         wrong = check_address(address)
@@ -58,7 +61,7 @@ def check_jobs(jobs: Sequence[Job]) -> tuple[str, ...]:
         if folded in seen:
             other = seen[folded]
             faults.append(
-                f"{address}: two jobs make this file" if other == address else f"{address}: is the same file as {other}"
+                f"{address}: is to be made twice" if other == address else f"{address}: is the same file as {other}"
             )
         seen.setdefault(folded, address)
     for folded, address in seen.items():
@@ -68,26 +71,50 @@ def check_jobs(jobs: Sequence[Job]) -> tuple[str, ...]:
     return tuple(sorted(faults))
 
 
-def run_jobs(jobs: Sequence[Job], progress: Progress | None = None) -> Iterator[tuple[str, bytes]]:
-    """Run every job and yield each file it makes: its address and its bytes.
+@dataclass(frozen=True, kw_only=True, slots=True)
+class MadeFiles:
+    """What a job made: the sha256 of every file by its address, and what the link check must know of it."""
 
-    Files come job by job, so that a site of many pictures is never held in memory whole. Raises FaultySite where a
-    job does not make exactly the files it declared.
+    digests: Mapping[str, str]
+    facts: Mapping[str, PageFacts]
+
+
+def run_jobs(
+    jobs: Sequence[Job], steps: Steps, *, code: str = "", progress: Progress | None = None
+) -> Iterator[MadeFiles]:
+    """Run every job and yield what each made; the files themselves are then in the store of `steps`.
+
+    `code` is the digest of the code that makes them. Raises FaultySite where a job does not make exactly the files it
+    declared, and whatever a job raises.
     """
-    for done, job in enumerate(jobs, 1):
-        yield from sorted(_made_by(job).items())
+    for done, made in enumerate(steps.run((_step_of(job, code) for job in jobs), files_of=_files_of), 1):
+        yield made
         if progress is not None:
             progress(done, len(jobs))
 
 
-def _made_by(job: Job) -> dict[str, bytes]:
-    files = dict(job.make(**job.inputs))
-    faults = [f"{address}: was to be made and was not" for address in sorted(set(job.outputs) - set(files))]
-    faults += [f"{address}: was made and not declared" for address in sorted(set(files) - set(job.outputs))]
-    faults += [f"{address}: is not bytes" for address, data in sorted(files.items()) if not isinstance(data, bytes)]
+def _step_of(job: Job, code: str) -> Step[MadeFiles]:
+    inputs = {"make": job.make, "outputs": job.outputs, **job.inputs}
+    return Step(name=job.outputs[0], call=make_files, inputs=inputs, result=MadeFiles, code=code)
+
+
+def _files_of(made: MadeFiles) -> Iterable[str]:
+    return made.digests.values()
+
+
+def make_files(
+    *, make: Callable[..., Mapping[str, bytes]], outputs: tuple[str, ...], **inputs: object
+) -> WithFiles[MadeFiles]:
+    """Make the files of one job and look at each. Raises FaultySite where they are not those it declared."""
+    files = dict(sorted(make(**inputs).items()))
+    faults = [f"{address}: was to be made and was not" for address in sorted(set(outputs) - set(files))]
+    faults += [f"{address}: was made and not declared" for address in sorted(set(files) - set(outputs))]
+    faults += [f"{address}: is not bytes" for address, data in files.items() if not isinstance(data, bytes)]
     if faults:
         raise FaultySite(faults)
-    return files
+    facts = {address: found for address, data in files.items() if (found := read_facts(address, data)) is not None}
+    digests = {address: hashlib.sha256(data).hexdigest() for address, data in files.items()}
+    return WithFiles(result=MadeFiles(digests=digests, facts=facts), files=tuple(files.values()))
 
 
 def _folded(address: str) -> str:

@@ -332,6 +332,28 @@ def _shape_of_mapping(items: list[Shape]) -> Shape:
     )
 
 
+def _shape_of_set(items: list[Shape]) -> Shape:
+    row = _shape_of_row(items[0])
+
+    def put(value: frozenset[Any], sink: Sink) -> None:
+        if type(value) is not frozenset:
+            raise _wrong(value, "frozenset")
+        row.put(tuple(sorted(value)), sink)
+
+    def take(source: Source) -> frozenset[Any]:
+        found = row.take(source)
+        if len(kept := frozenset(found)) != len(found):
+            raise ValueError("an item stands twice")
+        return kept
+
+    return Shape(
+        text=f"set[{items[0].text}]",
+        fits=lambda value: type(value) is frozenset and all(map(items[0].fits, value)),
+        put=put,
+        take=take,
+    )
+
+
 _ANY_NUMBER: Final = Shape(text="...", fits=lambda _: False, put=_put_none, take=lambda _: None)
 """Stands for the three dots of a hint; no value has it."""
 
@@ -339,6 +361,7 @@ _MADE_OF_OTHERS: Final[dict[Any, Callable[[list[Shape]], Shape]]] = {
     Union: _shape_of_union,
     types.UnionType: _shape_of_union,
     tuple: _shape_of_tuple,
+    frozenset: _shape_of_set,
     Mapping: _shape_of_mapping,
     dict: _shape_of_mapping,
 }

@@ -42,8 +42,8 @@ class WithFiles(Generic[R]):
 class Step(Generic[R]):
     """One piece of work: a module-level function called as `call(**inputs)`, and how its result is kept.
 
-    `inputs` have a digest each (`digest_of`). `result` is the hint of what comes out, which `encode` can keep. `code` is
-    the digest of the code and libraries that make it (`digest_of_code`). `name` says in an error which step it was;
+    `inputs` have a digest each (`digest_of`). `result` is the hint of what comes out, which `encode` can keep. `code`
+    is the digest of the code and libraries that make it (`digest_of_code`). `name` says in an error which step it was;
     `peak_bytes` is the most memory that it is expected to need.
     """
 
@@ -142,7 +142,9 @@ class Steps:
 
 
 @contextmanager
-def open_steps(folder: Path | None, *, processes: int | None = None, report: Report = lambda _: None) -> Iterator[Steps]:
+def open_steps(
+    folder: Path | None, *, processes: int | None = None, report: Report = lambda _: None
+) -> Iterator[Steps]:
     """Give steps that are kept in a folder, and trim it at the end.
 
     Where the folder can't be written, or None is given, a temporary one serves. `processes`: how many work at once, as
@@ -171,9 +173,7 @@ def _known(turns: deque[tuple[Step[R], R | None]]) -> Iterator[R]:
         yield found
 
 
-def _do_step(
-    *, folder: str, key: str, call: Callable[..., object], inputs: Mapping[str, object], result: Any
-) -> bytes:
+def _do_step(*, folder: str, key: str, call: Callable[..., object], inputs: Mapping[str, object], result: Any) -> bytes:
     """Do a step and keep what it made, in whatever process this is; return its result as it is kept."""
     store = Store(Path(folder))
     made = call(**inputs)

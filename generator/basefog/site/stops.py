@@ -41,6 +41,10 @@ class ContentChanged(PublishError):  # noqa: N818
     """A file of the series is no longer what was read at the start."""
 
 
+class KeptLost(PublishError):  # noqa: N818
+    """A file that had been kept was damaged or removed while it was needed; the same publish makes it again."""
+
+
 class NoRoom(PublishError):  # noqa: N818
     """The system's temporary folder is full, or can't be written."""
 
