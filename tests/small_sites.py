@@ -1,10 +1,11 @@
 """Tiny sites to publish: a few files, linked soundly or not."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 from basefog.site.job import Job
 from basefog.site.marker import MARKER_NAME
+from basefog.site.run import make_files as make_files_of_job
 
 
 def make_files(*, files: Mapping[str, bytes]) -> Mapping[str, bytes]:
@@ -16,6 +17,15 @@ def plan(files: Mapping[str, str]) -> tuple[Job, ...]:
     return tuple(
         Job(outputs=(name,), make=make_files, inputs={"files": {name: text.encode()}}) for name, text in files.items()
     )
+
+
+def make_all(jobs: Iterable[Job]) -> dict[str, bytes]:
+    """Return every file that jobs make, by address; nothing is kept."""
+    made: dict[str, bytes] = {}
+    for job in jobs:
+        found = make_files_of_job(make=job.make, outputs=job.outputs, **job.inputs)
+        made |= dict(zip(found.result.digests, found.files, strict=True))
+    return made
 
 
 def small_site(words: str) -> dict[str, str]:

@@ -15,10 +15,10 @@ from basefog.publish.data import plan_data
 from basefog.publish.feed import plan_feed
 from basefog.publish.pictures import plan_all_views
 from basefog.publish.theme import load_theme
-from basefog.site.run import run_jobs
 from chromium import Listen, new_context
 from publish.invented import make_findings, write_readings
 from publish.page_series import THEME_FOLDER, draw_pictures, make_pages, richer_series
+from small_sites import make_all
 
 
 @pytest.fixture(scope="session")
@@ -32,7 +32,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
         *plan_data(series, findings, series_folder=content, views=plan_all_views(series)),
         *plan_feed(series, findings),
     )
-    files = make_pages(series, load_theme(THEME_FOLDER)) | dict(run_jobs(jobs))
+    files = make_pages(series, load_theme(THEME_FOLDER)) | make_all(jobs)
     pictures = draw_pictures(series)
     files |= {name: striped(data) if name.endswith("/even.png") else data for name, data in pictures.items()}
     folder = host / "below" / "a path"

@@ -21,10 +21,10 @@ from basefog.publish.pictures import plan_all_views
 from basefog.publish.theme import load_theme
 from basefog.records.content import Series
 from basefog.records.findings import Comparison, ErrorParts, Factors, Findings, Quantity, TestFindings
-from basefog.site.run import run_jobs
 from chromium import IN_CHROMIUM, Listen, expect_address, new_context, resize
 from publish.invented import FORMULA_NAME, furnish, make_findings, write_readings
 from publish.page_series import THEME_FOLDER, draw_pictures, richer_series
+from small_sites import make_all
 
 TERN, MARL, OLD_MARL = "tern-100/2026-04-01-b", "marl-400/2026-05-02", "marl-400/2026-03-14"
 GULL = "gull-25/2026-02-01"
@@ -139,7 +139,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         if any(name in (ANY_TWO, "compare/tern-100/index.html") or name.startswith("assets/") for name in job.outputs)
     ]
     data = plan_data(series, findings, series_folder=content, views=plan_all_views(series))
-    files = dict(run_jobs((*pages, *data))) | draw_pictures(series)
+    files = make_all((*pages, *data)) | draw_pictures(series)
     for address, written in files.items():
         path = folder / address
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -3,7 +3,6 @@
 import sys
 from pathlib import Path
 
-from basefog.site import publish_site
 from publish.invented import make_findings, make_series, write_readings
 from publish.site_jobs import plan_whole_site
 
@@ -12,8 +11,8 @@ def main(series_folder: Path, target: Path) -> None:
     """Write the reading files and publish."""
     series = make_series()
     write_readings(series, series_folder)
-    jobs = plan_whole_site(series, make_findings(series), series_folder, target.with_name("pictures"))
-    publish_site(jobs, target, series_folder=series_folder, address=series.address)
+    planned = plan_whole_site(series, make_findings(series), series_folder, target.with_name("kept"))
+    planned.publish(target, series_folder)
 
 
 if __name__ == "__main__":

@@ -9,10 +9,8 @@ import pytest
 from PIL import Image
 
 from basefog.picture import draw_card
-from basefog.publish import KeptPictures, make_pictures
-from basefog.publish.cards import choose_view, plan_cards
-from basefog.publish.pictures import plan_all_views, plan_pictures
-from basefog.site import publish_site
+from basefog.publish.cards import card_of, choose_view
+from basefog.publish.pictures import plan_all_views
 from basefog.site.links import check_links
 from basefog.site.page_facts import read_facts
 from publish.invented import make_findings, make_series, write_readings
@@ -31,8 +29,8 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, bytes]:
     write_readings(series, folder / "content")
     (folder / "content" / SCAN).parent.mkdir(parents=True)
     (folder / "content" / SCAN).write_bytes(draw_scan())
-    jobs = plan_whole_site(series, make_findings(series), folder / "content", folder / "pictures")
-    publish_site(jobs, folder / "site", series_folder=folder / "content", address=series.address)
+    planned = plan_whole_site(series, make_findings(series), folder / "content", folder / "kept")
+    planned.publish(folder / "site", folder / "content")
     return read_tree(folder / "site")
 
 
@@ -94,31 +92,28 @@ def test_a_series_without_an_address_has_no_cards(tmp_path: Path) -> None:
     series = with_scan(make_series(None))
     (tmp_path / SCAN).parent.mkdir(parents=True)
     (tmp_path / SCAN).write_bytes(draw_scan())
-    jobs = plan_whole_site(series, make_findings(series), tmp_path, tmp_path / "pictures")
+    planned = plan_whole_site(series, make_findings(series), tmp_path, tmp_path / "kept")
 
-    assert [address for job in jobs for address in job.outputs if "card" in address] == []
+    assert [address for address in planned.addresses if "card" in address] == []
 
 
 def test_a_card_is_made_with_the_view_that_it_shows(tmp_path: Path) -> None:
-    """The job that publishes a scan's pictures makes the card too, from the picture as published."""
+    """From the picture as published, and from nothing where there is none."""
     series = with_scan(make_series(SITE))
+    findings = make_findings(series)
     (tmp_path / SCAN).parent.mkdir(parents=True)
     (tmp_path / SCAN).write_bytes(draw_scan())
-    pictures = KeptPictures(tmp_path)
-    make_pictures(series, tmp_path, pictures)
-    views = plan_all_views(series)
-    cards = plan_cards(series, make_findings(series), views)
-    jobs = plan_pictures(series, views, pictures, cards)
+    made = plan_whole_site(series, findings, tmp_path, tmp_path / "kept")
+    stock = series.stock("tern-100")
+    assert stock.current_test is not None
+    card = card_of(series, findings, stock, stock.current_test)
+    [shown] = [sha256 for address, sha256 in made.pictures.items() if address.endswith("even.png")]
 
-    [job] = [job for job in jobs if "stocks/tern-100/card.jpg" in job.outputs]
-    made = job.make(**job.inputs)
+    [job] = [job for job in made.jobs if "stocks/tern-100/card.jpg" in job.outputs]
+    drawn = job.make(**job.inputs)
 
-    [plan] = [plan for plan in cards.values() if plan.address == "stocks/tern-100/card.jpg"]
-    assert set(made) == set(job.outputs)
-    shown = made[next(name for name in made if name.endswith("even.png"))]
-    assert made["stocks/tern-100/card.jpg"] == draw_card(plan.card, shown)
-    assert made["stocks/tern-100/card.jpg"] != draw_card(plan.card, None)
-    assert sum(len(job.outputs) == 1 for job in jobs) == len(cards) - 1
+    assert drawn == {"stocks/tern-100/card.jpg": draw_card(card, made.steps.store.get_file(shown))}
+    assert drawn != {"stocks/tern-100/card.jpg": draw_card(card, None)}
 
 
 def test_the_first_wide_view_of_a_print_is_shown_else_grain() -> None:

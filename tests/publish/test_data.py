@@ -25,10 +25,10 @@ from basefog.publish.pages.quantities import format_difference
 from basefog.records.content import Wedge, read_only
 from basefog.records.findings import Comparison, ErrorParts, Factors, Quantity, Scatter, WedgePart
 from basefog.records.problem import Place
-from basefog.site.run import run_jobs
 from basefog.site.stops import ContentChanged
 from publish.data_checks import faults_of_data
 from publish.invented import FORMULA_NAME, READINGS, make_findings, make_series, with_repeats, write_readings
+from small_sites import make_all
 
 STANDARDS = Path(__file__).parent / "standards"
 TERN = "data/tern-100/2026-04-01-b"
@@ -42,7 +42,7 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, bytes]:
     findings = make_findings(series)
     key = TERN.removeprefix("data/")
     findings = replace(findings, tests={**findings.tests, key: with_repeats(findings.tests[key])})
-    return dict(run_jobs(plan_data(series, findings, series_folder=folder)))
+    return make_all(plan_data(series, findings, series_folder=folder))
 
 
 def load(files: Mapping[str, bytes], address: str) -> Any:
@@ -262,7 +262,7 @@ def test_measures_say_what_comparing_two_tests_takes(tmp_path: Path) -> None:
         patch_factors={"red": replace(factors, degrees_of_freedom=None)},
     )
     series = replace(series, wedges={"contact-21": wedge, "plain": replace(wedge, id="plain", u_density=None)})
-    made = dict(run_jobs(plan_data(series, findings, series_folder=tmp_path)))
+    made = make_all(plan_data(series, findings, series_folder=tmp_path))
     measures = load(made, "data/measures.json")
     by_id = {measure["id"]: measure for measure in measures["measures"]}
 
@@ -541,7 +541,7 @@ def test_a_reading_file_that_changed_meanwhile_stops_the_publish(tmp_path: Path)
     jobs = plan_data(series, make_findings(series), series_folder=tmp_path)
 
     with pytest.raises(ContentChanged) as stop:
-        dict(run_jobs(jobs))
+        make_all(jobs)
 
     assert stop.value.lines == (
         "stocks/tern-100/2026-04-01-b/wedge.csv: was changed while it was being published; publish again",
@@ -551,7 +551,7 @@ def test_a_reading_file_that_changed_meanwhile_stops_the_publish(tmp_path: Path)
 def test_a_series_that_names_little_makes_valid_data(tmp_path: Path) -> None:
     """Author, licence, address and description may be missing."""
     series = replace(make_series(), address=None, author=None, licence=None, description=None, stocks=())
-    files = dict(run_jobs(plan_data(series, replace(make_findings(series), reference=None), series_folder=tmp_path)))
+    files = make_all(plan_data(series, replace(make_findings(series), reference=None), series_folder=tmp_path))
     descriptor = load(files, "data/datapackage.json")
 
     assert (

@@ -18,10 +18,10 @@ from basefog.read import read_series
 from basefog.records.content import Series
 from basefog.records.findings import Findings
 from basefog.records.vocabulary import MEASURE_BY_ID
-from basefog.site.run import run_jobs
 from publish.data_checks import faults_of_data
 from publish.page_checks import elements, faults_of_page, parse_strictly, text_of
 from publish.page_series import THEME_FOLDER
+from small_sites import make_all
 
 CONTENT = Path(__file__).parents[2] / "content"
 
@@ -129,7 +129,7 @@ def test_a_page_is_light(files: Mapping[str, bytes], address: str) -> None:
 def test_all_published_data_keep_their_schemas(demo: tuple[Series, Findings]) -> None:
     """Every file of a whole series, as computed from real tables, is as its own descriptor and schema say."""
     series, findings = demo
-    made = dict(run_jobs(plan_data(series, findings, series_folder=CONTENT)))
+    made = make_all(plan_data(series, findings, series_folder=CONTENT))
 
     assert faults_of_data(made) == []
 

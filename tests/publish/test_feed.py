@@ -14,9 +14,9 @@ from basefog.publish.pages.verdict import verdict_of
 from basefog.publish.sitemap import plan_sitemap
 from basefog.publish.theme import load_theme
 from basefog.records.content import Series
-from basefog.site.run import run_jobs
 from publish.invented import FORMULA_NAME, make_findings, make_series
 from publish.page_series import THEME_FOLDER, make_pages, richer_series
+from small_sites import make_all
 
 ATOM = "{http://www.w3.org/2005/Atom}"
 SITEMAP = "{http://www.sitemaps.org/schemas/sitemap/0.9}"
@@ -28,7 +28,7 @@ def grammar() -> etree.RelaxNG:
 
 
 def feed_of(series: Series) -> etree._Element:
-    return etree.fromstring(dict(run_jobs(plan_feed(series, make_findings(series))))["feed.xml"])
+    return etree.fromstring(make_all(plan_feed(series, make_findings(series)))["feed.xml"])
 
 
 def texts(feed: etree._Element, path: str) -> list[str]:
@@ -158,7 +158,7 @@ def test_the_sitemap_lists_each_page_that_is_its_own_canonical_one() -> None:
     }
 
     jobs = plan_sitemap(series, reversed(files))
-    sitemap = etree.fromstring(dict(run_jobs(jobs))["sitemap.xml"])
+    sitemap = etree.fromstring(make_all(jobs)["sitemap.xml"])
     listed = [element.text for element in sitemap.iter(f"{SITEMAP}loc")]
 
     assert sorted(listed) == sorted(expected)

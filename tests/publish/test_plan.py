@@ -12,16 +12,16 @@ from jsonschema import Draft202012Validator
 from lxml import etree
 from PIL import Image
 
-from basefog.publish import KeptPictures, check_scans, make_pictures, plan_site
-from basefog.publish.pictures import UnreadableScan, plan_all_views, plan_pictures
+from basefog.publish import check_scans, make_pictures, plan_site
+from basefog.publish.pictures import UnreadableScan
 from basefog.records.content import Box, Scan, Series, View
 from basefog.records.problem import Place
 from basefog.site import publish_site
 from basefog.site.page_facts import read_facts
-from basefog.site.run import check_jobs, run_jobs
-from basefog.site.stops import ContentChanged, NoRoom
+from basefog.site.run import check_addresses
+from basefog.site.stops import ContentChanged, KeptLost, NoRoom
 from publish.invented import make_findings, make_series, write_readings
-from publish.site_jobs import THEME, plan_whole_site
+from publish.site_jobs import THEME, plan_whole_site, steps_in
 from small_sites import read_tree
 
 SITE = "https://trials.example.org/"
@@ -67,8 +67,8 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, bytes]:
     write_readings(series, folder / "content")
     (folder / "content" / SCAN).parent.mkdir(parents=True)
     (folder / "content" / SCAN).write_bytes(draw_scan())
-    jobs = plan_whole_site(series, make_findings(series), folder / "content", folder / "pictures")
-    publish_site(jobs, folder / "site", series_folder=folder / "content", address=series.address)
+    planned = plan_whole_site(series, make_findings(series), folder / "content", folder / "kept")
+    planned.publish(folder / "site", folder / "content")
     return read_tree(folder / "site")
 
 
@@ -155,33 +155,39 @@ def test_a_scan_that_changed_meanwhile_stops_the_publish(
         (tmp_path / SCAN).write_bytes(spoilt)
 
     with pytest.raises(ContentChanged) as stop:
-        make_pictures(series, tmp_path, KeptPictures(tmp_path))
+        make_pictures(series, tmp_path, steps_in(tmp_path / "kept"))
 
     assert stop.value.lines == lines
 
 
-def test_a_picture_that_changed_meanwhile_stops_the_publish(tmp_path: Path) -> None:
-    """What was cut from a scan goes into the site as it was cut."""
+def test_a_kept_picture_that_was_damaged_is_made_again(tmp_path: Path) -> None:
+    """It never gets into the site: that publish stops, and the next one cuts the scan again."""
     series = with_scan(make_series(SITE))
-    (tmp_path / SCAN).parent.mkdir(parents=True)
-    (tmp_path / SCAN).write_bytes(draw_scan())
-    pictures = KeptPictures(tmp_path)
-    seen = make_pictures(series, tmp_path, pictures)
-    jobs = plan_pictures(seen.series, plan_all_views(seen.series), pictures)
-    Path(pictures["stocks/tern-100/2026-04-01-b/views/even.png"].path).write_bytes(b"another")
+    (tmp_path / "content" / SCAN).parent.mkdir(parents=True)
+    (tmp_path / "content" / SCAN).write_bytes(draw_scan())
+    write_readings(series, tmp_path / "content")
+    planned = plan_whole_site(series, make_findings(series), tmp_path / "content", tmp_path / "kept")
+    sha256 = planned.pictures["stocks/tern-100/2026-04-01-b/views/even.png"]
+    planned.steps.store.path_of_file(sha256).write_bytes(b"another")
 
-    with pytest.raises(ContentChanged, match=r"views/even.png: was changed while it was being published"):
-        dict(run_jobs(jobs))
+    with pytest.raises(KeptLost, match=r"views/even.png: what was kept of it was lost"):
+        planned.publish(tmp_path / "site", tmp_path / "content")
+    again = plan_whole_site(series, make_findings(series), tmp_path / "content", tmp_path / "kept")
+    again.publish(tmp_path / "site", tmp_path / "content")
+
+    page = tmp_path / "site" / "stocks/tern-100/2026-04-01-b/views/even.png"
+    assert hashlib.sha256(page.read_bytes()).hexdigest() == sha256
 
 
 def test_pictures_that_find_no_room_stop_the_publish(tmp_path: Path) -> None:
-    """A temporary folder that can't be written is told by its name."""
+    """A folder that can't be written is told by its name."""
     series = with_scan(make_series(SITE))
     (tmp_path / SCAN).parent.mkdir(parents=True)
     (tmp_path / SCAN).write_bytes(draw_scan())
+    (tmp_path / "kept").write_bytes(b"no folder")
 
-    with pytest.raises(NoRoom, match=r"the temporary folder .*nowhere can't be written: No such file or directory"):
-        make_pictures(series, tmp_path, KeptPictures(tmp_path / "nowhere"))
+    with pytest.raises(NoRoom, match=r"the cache .*kept can't be written; set BASEFOG_CACHE to a folder"):
+        make_pictures(series, tmp_path, steps_in(tmp_path / "kept"))
 
 
 def test_a_damaged_scan_is_told_with_its_file_and_the_mend(tmp_path: Path) -> None:
@@ -192,7 +198,7 @@ def test_a_damaged_scan_is_told_with_its_file_and_the_mend(tmp_path: Path) -> No
     (tmp_path / SCAN).write_bytes(half)
 
     with pytest.raises(UnreadableScan) as stop:
-        make_pictures(series, tmp_path, KeptPictures(tmp_path))
+        make_pictures(series, tmp_path, steps_in(tmp_path / "kept"))
 
     problem, mend = stop.value.lines
     assert problem.startswith(f"{SCAN}:1:1: problem: scan is ")
@@ -219,5 +225,5 @@ def test_a_series_of_nothing_is_a_sound_site(tmp_path: Path) -> None:
 
         report = publish_site(jobs, tmp_path / "site", series_folder=tmp_path / "content", address=address)
 
-        assert check_jobs(jobs) == ()
+        assert check_addresses(output for job in jobs for output in job.outputs) == ()
         assert report.files > 10

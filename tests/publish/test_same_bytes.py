@@ -15,11 +15,10 @@ from basefog.read import read_series
 from basefog.records.content import Series
 from basefog.records.findings import EdgeResponse, Findings, Spectrum
 from basefog.site.marker import MARKER_NAME
-from basefog.site.run import run_jobs
 from publish.invented import make_findings, make_series, write_readings
 from publish.shaken import shake_findings
 from publish.site_jobs import THEME
-from small_sites import read_tree
+from small_sites import make_all, read_tree
 
 HERE = Path(__file__).parent
 CONTENT = HERE.parents[1] / "content"
@@ -56,7 +55,7 @@ def test_a_whole_site_is_the_same_from_any_process(tmp_path: Path) -> None:
 
 def make_site(series: Series, findings: Findings, folder: Path) -> dict[str, bytes]:
     """Return every file of a site without scans, made in memory."""
-    return dict(run_jobs(plan_site(series, findings, pictures={}, series_folder=folder, theme_folder=THEME)))
+    return make_all(plan_site(series, findings, pictures={}, series_folder=folder, theme_folder=THEME))
 
 
 def names_that_differ(series: Series, findings: Findings, folder: Path, seeds: range) -> list[str]:

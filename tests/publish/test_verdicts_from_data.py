@@ -16,11 +16,11 @@ from basefog.publish.theme import load_theme
 from basefog.read import read_series
 from basefog.records.content import Series
 from basefog.records.findings import Findings
-from basefog.site.run import run_jobs
 from publish.data_checks import faults_of_data
 from publish.page_checks import elements, faults_of_page, parse_strictly, text_of
 from publish.page_series import THEME_FOLDER
 from publish.repeated_series import TESTS, write_repeated_series
+from small_sites import make_all
 
 NORMAL = 1.959964
 REFERENCE = "fell-100"
@@ -42,7 +42,7 @@ def found(folder: Path) -> tuple[Series, Findings]:
 
 @pytest.fixture(scope="module")
 def files(found: tuple[Series, Findings], folder: Path) -> Mapping[str, bytes]:
-    return dict(run_jobs(plan_data(*found, series_folder=folder)))
+    return make_all(plan_data(*found, series_folder=folder))
 
 
 @pytest.fixture(scope="module")

@@ -561,18 +561,3 @@ def test_the_smallest_series(tmp_path: Path) -> None:
         False,
     )
     assert reading.series.language == "en"
-
-
-def test_the_digest_stands_for_the_content(tmp_path: Path) -> None:
-    """It is the same wherever and whenever the same is read, and another after any change in any file of the series."""
-    files = valid_files()
-    first = read_with(tmp_path / "first", {}).digest
-
-    changed = {
-        read_with(tmp_path / str(number), {path: data + b"\n"}).digest
-        for number, (path, data) in enumerate(files.items())
-    }
-    told_of = read_with(tmp_path / "more", {"stocks/tern-100/loose.txt": "x"}).digest
-
-    assert read_with(tmp_path / "again", {}).digest == first
-    assert len({first, told_of} | changed) == len(files) + 2

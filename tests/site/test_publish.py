@@ -105,7 +105,7 @@ def test_a_faulty_site_changes_nothing(tmp_path: Path, series: Path) -> None:
 
 def test_two_jobs_for_one_file_change_nothing(tmp_path: Path, series: Path) -> None:
     """Nothing is even begun."""
-    with pytest.raises(FaultySite, match="two jobs make this file"):
+    with pytest.raises(FaultySite, match="is to be made twice"):
         publish_site([*plan({"a.html": "x"}), *plan({"a.html": "y"})], tmp_path / "site", series_folder=series)
 
     assert sorted(path.name for path in tmp_path.iterdir()) == ["content"]

@@ -5,8 +5,10 @@ from collections.abc import Mapping
 import pytest
 
 from basefog.site.job import Job
-from basefog.site.run import check_address, check_jobs, run_jobs
+from basefog.site.run import check_address, check_addresses, run_jobs
+from basefog.site.steps import open_steps
 from basefog.site.stops import FaultySite
+from small_sites import make_all
 
 
 def make_files(*, files: Mapping[str, bytes]) -> Mapping[str, bytes]:
@@ -50,7 +52,7 @@ def test_unsafe_addresses_are_refused(address: str, fault: str) -> None:
 @pytest.mark.parametrize(
     ("outputs", "faults"),
     [
-        (("a.html", "a.html"), ("a.html: two jobs make this file",)),
+        (("a.html", "a.html"), ("a.html: is to be made twice",)),
         (("A.html", "a.html"), ("a.html: is the same file as A.html",)),
         (("e\u0301.html", "\u00e9.html"), ("\u00e9.html: is the same file as e\u0301.html",)),
         (("a", "a/b.html"), ("a/b.html: a is a file, it can't be a folder too",)),
@@ -59,7 +61,7 @@ def test_unsafe_addresses_are_refused(address: str, fault: str) -> None:
 )
 def test_addresses_of_all_jobs_are_checked_together(outputs: tuple[str, ...], faults: tuple[str, ...]) -> None:
     """Two addresses that any file system takes for one are a fault, and so is a file that is a folder too."""
-    assert check_jobs([job_of((output,)) for output in outputs]) == faults
+    assert check_addresses(outputs) == faults
 
 
 @pytest.mark.parametrize(
@@ -73,7 +75,7 @@ def test_addresses_of_all_jobs_are_checked_together(outputs: tuple[str, ...], fa
 def test_a_job_makes_what_it_declared(made: Mapping[str, bytes], lines: tuple[str, ...]) -> None:
     """A file too few, too many, or of the wrong kind stops the publish."""
     with pytest.raises(FaultySite) as stop:
-        dict(run_jobs([job_of(("a", "b"), made)]))
+        make_all([job_of(("a", "b"), made)])
 
     assert stop.value.lines == lines
 
@@ -82,7 +84,9 @@ def test_progress_tells_jobs_done_of_all() -> None:
     """It is told after each job, once its files are taken."""
     told: list[tuple[int, int]] = []
 
-    files = dict(run_jobs([job_of(("b", "a")), job_of(("c",))], lambda done, total: told.append((done, total))))
+    jobs = [job_of(("b", "a")), job_of(("c",))]
+    with open_steps(None, processes=1) as steps:
+        made = list(run_jobs(jobs, steps, progress=lambda done, total: told.append((done, total))))
 
-    assert list(files) == ["a", "b", "c"]
+    assert [list(one.digests) for one in made] == [["a", "b"], ["c"]]
     assert told == [(1, 2), (2, 2)]

@@ -13,7 +13,6 @@ from pathlib import Path
 from tempfile import TemporaryDirectory, TemporaryFile
 from typing import Any, Final, Generic, TypeVar
 
-from basefog.site.codec import CodecError, decode, encode
 from basefog.site.digest import digest_of
 from basefog.site.pool import Pool, Task, count_cores
 from basefog.site.stops import NoRoom
@@ -109,7 +108,7 @@ class Steps:
         for data in self._do(missing()):
             yield from _known(turns)
             step, _ = turns.popleft()
-            yield decode(step.result, data)
+            yield _decode(step, data)
         yield from _known(turns)
 
     def _do(self, tasks: Iterator[Task[bytes]]) -> Iterator[bytes]:
@@ -121,14 +120,15 @@ class Steps:
             yield from here.run(few)
 
     def _find(self, step: Step[R], key: str) -> R | None:
+        from basefog.site.codec import CodecError
+
         data = self.store.get(key)
         if data is None:
             return None
         try:
-            found: R = decode(step.result, data)
+            return _decode(step, data)
         except CodecError:
             return None
-        return found
 
     def _task_of(self, step: Step[R], key: str) -> Task[bytes]:
         arguments = {
@@ -166,6 +166,13 @@ def _is_writable(folder: Path) -> bool:
         return False
 
 
+def _decode(step: Step[R], data: bytes) -> R:
+    from basefog.site.codec import decode  # brings numpy, which a publish with nothing to do can do without
+
+    found: R = decode(step.result, data)
+    return found
+
+
 def _known(turns: deque[tuple[Step[R], R | None]]) -> Iterator[R]:
     """Yield what was kept, up to the next step that had to be done."""
     while turns and (found := turns[0][1]) is not None:
@@ -175,6 +182,8 @@ def _known(turns: deque[tuple[Step[R], R | None]]) -> Iterator[R]:
 
 def _do_step(*, folder: str, key: str, call: Callable[..., object], inputs: Mapping[str, object], result: Any) -> bytes:
     """Do a step and keep what it made, in whatever process this is; return its result as it is kept."""
+    from basefog.site.codec import encode
+
     store = Store(Path(folder))
     made = call(**inputs)
     if isinstance(made, WithFiles):
