@@ -69,7 +69,9 @@ def list_scans(folder: Path) -> Iterator[Path]:
 
 
 def _has_tables(source: str) -> bool:
-    return all((DEMO / "stocks" / source / f"{name}.csv").is_file() for name in ("wedge", "bracket"))
+    """Return whether a test's tables are text, with commas between their cells."""
+    tables = [DEMO / "stocks" / source / f"{name}.csv" for name in ("wedge", "bracket")]
+    return all(table.is_file() and ";" not in table.read_text(encoding="utf-8") for table in tables)
 
 
 def _write_readings(test: Path, source: Path, generator: np.random.Generator) -> None:
