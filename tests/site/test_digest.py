@@ -6,7 +6,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass, make_dataclass, replace
+from dataclasses import dataclass, field, make_dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from types import MappingProxyType
@@ -19,6 +19,7 @@ from markupsafe import Markup
 
 from basefog.site import digest as digest_module
 from basefog.site.digest import DigestError, digest_of, digest_of_code, digest_of_file
+from basefog.site.job import InputPath
 
 
 class Colour(enum.Enum):
@@ -211,6 +212,36 @@ def test_the_names_of_fields_count() -> None:
     other = make_dataclass("Same", [("time_s", float)], frozen=True)
 
     assert digest_of(one(1.0)) != digest_of(other(1.0))
+
+
+@dataclass(frozen=True)
+class Scan:
+    """A record that says where its file lies, which makes no difference."""
+
+    place: Path = field(compare=False)
+    sha256: str
+
+
+@given(st.text(), st.text(), st.text(), st.text())
+def test_a_field_that_does_not_count_in_comparing_has_no_part(a: str, b: str, one: str, other: str) -> None:
+    """Two records have one digest exactly where they are equal: where the file lies counts in neither."""
+    first, second = InputPath(path=a, sha256=one), InputPath(path=b, sha256=other)
+
+    assert (digest_of(first) == digest_of(second)) == (first == second) == (one == other)
+    assert (digest_of((first,)) == digest_of((second,))) == (one == other)
+
+
+def test_a_field_that_does_not_count_needs_no_digest() -> None:
+    """It may hold what is refused elsewhere, such as a path, since nobody looks at it."""
+    assert digest_of(Scan(Path("a"), "0")) == digest_of(Scan(Path("b"), "0")) != digest_of(Scan(Path("a"), "1"))
+
+
+def test_whether_a_field_counts_makes_another_record() -> None:
+    """A class whose field came to count, or ceased to, is another: what was kept for the one is not taken for it."""
+    counting = make_dataclass("Same", [("a", int), ("b", int)], frozen=True)
+    not_counting = make_dataclass("Same", [("a", int), ("b", int, field(compare=False))], frozen=True)
+
+    assert digest_of(counting(1, 1)) != digest_of(not_counting(1, 1))
 
 
 def _made_within() -> Callable[[], None]:
