@@ -73,26 +73,28 @@ def run_pool_and_wait(address: str, key: bytes) -> None:
 
 
 def put_many(folder: str, key: str, blob: bytes, times: int) -> int:
-    """Put one entry again and again, and read it between: return how often it was whole."""
+    """Put one result and one file again and again, and read them between: return how often both were whole."""
     store = Store(Path(folder))
     whole = 0
     for _ in range(times):
-        store.put_blob(key, blob)
-        whole += store.get_blob(key) == blob
+        store.put(key, blob)
+        sha256 = store.put_file(blob)
+        whole += sha256 is not None and store.get(key) == blob == store.get_file(sha256)
     return whole
 
 
 def put_and_read_in_little_room(folder: str, keys: tuple[str, ...], size: int, limit_bytes: int) -> tuple[str, ...]:
-    """Put and read entries while the store keeps evicting; return what was told and what came back wrong."""
+    """Put, read and trim away; return what was told and what came back wrong."""
     told: list[str] = []
     store = Store(Path(folder), limit_bytes=limit_bytes, report=told.append)
     for key in keys * 3:
         blob = key.encode() * (size // len(key))
-        found = store.get_blob(key)
+        found = store.get(key)
         if found is None:
-            store.put_blob(key, blob)
+            store.put(key, blob)
         elif found != blob:
             told.append(f"{key}: came back as something else")
+        store.trim()
     return tuple(told)
 
 

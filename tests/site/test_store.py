@@ -7,6 +7,7 @@ import stat
 from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 from hypothesis import given
@@ -35,54 +36,65 @@ def entry(folder: Path, of: str) -> Path:
     return folder / of[:2] / f"{of[2:]}.kept"
 
 
-@given(st.dictionaries(st.text(), st.binary(max_size=50)))
-def test_what_is_put_comes_back(files: dict[str, bytes]) -> None:
-    """An entry gives back its files: names, bytes and their order."""
-    found = store_module._unpack(A, store_module._pack(A, files))
-
-    assert list(found.items()) == list(files.items())
+def file_entry(folder: Path, of: str) -> Path:
+    return folder / of[:2] / f"{of[2:]}.file"
 
 
-def test_an_entry_is_had_by_its_key_alone(tmp_path: Path) -> None:
-    """Another store of the same folder has it; another key has nothing; a blob is an entry of one file."""
-    store = Store(tmp_path / "cache")
+@given(st.binary(max_size=200))
+def test_what_is_put_comes_back(data: bytes) -> None:
+    """A result comes back by its key and a file by its sha256, byte for byte, through another store of that folder."""
+    with TemporaryDirectory() as folder:
+        store = Store(Path(folder) / "cache")
+        assert store.put(A, data)
+        sha256 = store.put_file(data)
+        other = Store(Path(folder) / "cache")
 
-    assert store.put(A, {"view/a.png": b"a", "b": b""})
-    assert store.put_blob(B, b"blob")
+        assert sha256 == hashlib.sha256(data).hexdigest()
+        assert other.get(A) == other.get_file(sha256) == data == other.path_of_file(sha256).read_bytes()
+        assert other.get(B) is None
 
-    assert Store(tmp_path / "cache").get(A) == {"view/a.png": b"a", "b": b""}
-    assert store.get_blob(B) == b"blob"
-    assert store.get(C) is None
-    assert store.get_blob(A) is None
+
+def test_results_and_files_are_told_apart(tmp_path: Path) -> None:
+    """One digest may be the key of a result and name a file: neither is taken for the other."""
+    store = Store(tmp_path)
+    store.put(A, b"result")
+    sha256 = store.put_file(b"file")
+    assert sha256 is not None
+    store.put(sha256, b"made of the file")
+
+    assert store.get_file(A) is None
+    assert not store.has_file(A)
+    assert (store.get(sha256), store.get_file(sha256)) == (b"made of the file", b"file")
 
 
 def test_a_later_put_replaces_an_earlier_one(tmp_path: Path) -> None:
     """The last one stands, and nothing lies beside it."""
     store = Store(tmp_path)
-    store.put_blob(A, b"first")
-    store.put_blob(A, b"second")
+    store.put(A, b"first")
+    store.put(A, b"second")
 
-    assert store.get_blob(A) == b"second"
+    assert store.get(A) == b"second"
     assert files_in(tmp_path) == [entry(tmp_path, A)]
 
 
 @pytest.mark.parametrize("wrong", ["", "../../etc", "A" * 64, "a" * 63, "a" * 65, f"{'a' * 62}/b"])
 def test_only_a_digest_is_a_key(tmp_path: Path, wrong: str) -> None:
     """Nothing else can name a file, in the folder or out of it."""
-    with pytest.raises(ValueError, match="is not a sha256"):
-        Store(tmp_path).put_blob(wrong, b"")
-    with pytest.raises(ValueError, match="is not a sha256"):
-        Store(tmp_path).get(wrong)
+    store = Store(tmp_path)
+
+    for ask in (store.get, store.get_file, store.has_file, store.path_of_file, lambda key: store.put(key, b"")):
+        with pytest.raises(ValueError, match="is not a sha256"):
+            ask(wrong)
 
 
 # Damage.
 
 
 def test_any_damage_is_noticed_told_and_removed(tmp_path: Path) -> None:
-    """Whichever byte is another, and wherever it is cut, an entry is missing afterwards, and one line says so."""
+    """Whichever byte is another, and wherever it is cut, a result is missing afterwards, and one line says so."""
     told: list[str] = []
     store = Store(tmp_path, report=told.append)
-    store.put(A, {"a": b"content", "b": b"more"})
+    store.put(A, b"content")
     sound = entry(tmp_path, A).read_bytes()
     damaged = [sound[:place] + bytes([sound[place] ^ 1]) + sound[place + 1 :] for place in range(len(sound))]
     cut = [sound[:size] for size in range(len(sound))]
@@ -94,33 +106,68 @@ def test_any_damage_is_noticed_told_and_removed(tmp_path: Path) -> None:
         assert entry(tmp_path, A).name in told[-1]
         assert not entry(tmp_path, A).exists()
     entry(tmp_path, A).write_bytes(sound)
-    assert store.get(A) == {"a": b"content", "b": b"more"}
+    assert store.get(A) == b"content"
+    assert told[-1] == f"{entry(tmp_path, A).name}: an entry of the cache is damaged and is made again"
+
+
+def test_a_damaged_file_is_noticed_told_and_removed(tmp_path: Path) -> None:
+    """A file that is not what its name says is missing once it was read, and one line says so."""
+    told: list[str] = []
+    store = Store(tmp_path, report=told.append)
+    sha256 = store.put_file(b"picture")
+    assert sha256 is not None
+
+    for number, data in enumerate((b"Picture", b"pictur", b"", b"picture\0"), 1):
+        file_entry(tmp_path, sha256).write_bytes(data)
+        assert store.has_file(sha256)
+        assert store.get_file(sha256) is None
+        assert not store.has_file(sha256)
+        assert (
+            told
+            == [f"{file_entry(tmp_path, sha256).name}: an entry of the cache is damaged and is made again"] * number
+        )
+
+
+def test_a_file_that_is_put_where_a_damaged_one_lies_replaces_it(tmp_path: Path) -> None:
+    """What is put is what is had, and the damage is told; a sound one stays as it is, times and all."""
+    told: list[str] = []
+    store = Store(tmp_path, report=told.append)
+    sha256 = store.put_file(b"picture")
+    assert sha256 is not None
+    file_entry(tmp_path, sha256).write_bytes(b"damaged")
+
+    assert store.put_file(b"picture") == sha256
+    assert store.get_file(sha256) == b"picture"
+    assert len(told) == 1
+
+    before = file_entry(tmp_path, sha256).stat()
+    assert store.put_file(b"picture") == sha256
+    assert file_entry(tmp_path, sha256).stat() == before
+    assert len(told) == 1
 
 
 def test_an_entry_in_anothers_place_is_noticed(tmp_path: Path) -> None:
     """A whole entry that was moved under another key is not taken for that one's."""
     told: list[str] = []
     store = Store(tmp_path, report=told.append)
-    store.put_blob(A, b"a")
+    store.put(A, b"a")
     entry(tmp_path, B).parent.mkdir(exist_ok=True)
     shutil.copy(entry(tmp_path, A), entry(tmp_path, B))
 
-    assert store.get_blob(B) is None
-    assert told == [
-        f"{entry(tmp_path, B).name}: an entry of the cache is damaged (it is another entry's) and is made again"
-    ]
-    assert store.get_blob(A) == b"a"
+    assert store.get(B) is None
+    assert told == [f"{entry(tmp_path, B).name}: an entry of the cache is damaged and is made again"]
+    assert store.get(A) == b"a"
 
 
 def test_a_damaged_entry_is_made_again(tmp_path: Path) -> None:
     """After it was noticed it can be put and had as any."""
     store = Store(tmp_path)
-    store.put_blob(A, b"a")
+    store.put(A, b"a")
     entry(tmp_path, A).write_bytes(b"")
 
-    assert store.get_blob(A) is None
-    assert store.put_blob(A, b"a")
-    assert store.get_blob(A) == b"a"
+    assert store.get(A) is None
+    assert store.put(A, b"a")
+    assert store.get(A) == b"a"
 
 
 def test_the_folder_may_go_at_any_time(tmp_path: Path) -> None:
@@ -130,30 +177,11 @@ def test_the_folder_may_go_at_any_time(tmp_path: Path) -> None:
     for _ in range(2):
         assert store.get(A) is None
         assert store.trim() == 0
-        assert store.put_blob(A, b"a")
-        assert store.get_blob(A) == b"a"
+        assert store.put(A, b"a")
+        assert store.get(A) == b"a"
         shutil.rmtree(tmp_path / "cache")
 
     assert told == []
-
-
-def test_a_folder_deleted_under_a_writer_loses_that_entry_alone(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Where all is deleted between the writing of an entry and its being moved into place, it is told as not kept."""
-    told: list[str] = []
-    store = Store(tmp_path / "cache", report=told.append)
-    write = store_module._write_new
-
-    def write_and_lose(path: Path, data: bytes) -> None:
-        write(path, data)
-        shutil.rmtree(tmp_path / "cache")
-
-    monkeypatch.setattr(store_module, "_write_new", write_and_lose)
-
-    assert not store.put_blob(A, b"a")
-    assert len(told) == 1
-    assert "can't be kept" in told[0]
 
 
 def test_an_interrupted_write_leaves_no_entry(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -161,15 +189,16 @@ def test_an_interrupted_write_leaves_no_entry(tmp_path: Path, monkeypatch: pytes
     told: list[str] = []
     store = Store(tmp_path, report=told.append)
 
-    def write_half(path: Path, data: bytes) -> None:
+    def write_half(path: Path, *parts: bytes) -> None:
         path.parent.mkdir(exist_ok=True)
-        path.write_bytes(data[: len(data) // 2])
+        path.write_bytes(parts[0])
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(store_module, "_write_new", write_half)
 
-    assert not store.put_blob(A, b"a" * 100)
-    assert told == [f"{entry(tmp_path, A).name}: an entry of the cache can't be kept: No space left on device"]
+    assert store.put_file(b"picture") is None
+    assert not store.put(A, b"a" * 100)
+    assert told[1:] == [f"{entry(tmp_path, A).name}: an entry of the cache can't be kept: No space left on device"]
     assert files_in(tmp_path) == []
 
 
@@ -182,33 +211,16 @@ def test_a_place_that_is_taken_by_a_folder_is_no_error(tmp_path: Path) -> None:
 
     for taken in (A, B):
         assert store.get(taken) is None
-        assert not store.put_blob(taken, b"a")
+        assert not store.put(taken, b"a")
     assert len(told) == 4
     assert entry(tmp_path, A).is_dir()
-
-
-def test_an_entry_that_is_being_read_elsewhere_counts_as_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Windows doesn't replace an open file: what is there under that key is the same."""
-    told: list[str] = []
-    store = Store(tmp_path, report=told.append)
-    store.put_blob(A, b"a")
-
-    def refuse(_: Path, target: Path) -> None:
-        raise PermissionError(13, "Access is denied", str(target))
-
-    monkeypatch.setattr(Path, "replace", refuse)
-
-    assert store.put_blob(A, b"a")
-    assert not store.put_blob(B, b"b")
-    assert len(told) == 1
-    assert files_in(tmp_path) == [entry(tmp_path, A)]
 
 
 @pytest.mark.skipif(os.name == "nt", reason="Windows has no such bits")
 def test_entries_are_as_open_as_the_user_wants(tmp_path: Path) -> None:
     """A cache that others share can be read by them: modes are those of any new file."""
     (tmp_path / "plain").write_bytes(b"")
-    Store(tmp_path).put_blob(A, b"a")
+    Store(tmp_path).put(A, b"a")
 
     assert stat.S_IMODE(entry(tmp_path, A).stat().st_mode) == stat.S_IMODE((tmp_path / "plain").stat().st_mode)
 
@@ -217,18 +229,19 @@ def test_entries_are_as_open_as_the_user_wants(tmp_path: Path) -> None:
 
 
 def test_processes_that_write_one_key_never_see_half_of_it(tmp_path: Path) -> None:
-    """Two processes put and read one large entry again and again: each time, all of it is there."""
+    """Two processes put and read a large result and a large file again and again: each time, all of it is there."""
     blob = os.urandom(300_000)
     with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as workers:
         whole = [workers.submit(put_many, str(tmp_path), A, blob, 60) for _ in range(2)]
 
         assert [one.result() for one in whole] == [60, 60]
-    assert Store(tmp_path).get_blob(A) == blob
-    assert files_in(tmp_path) == [entry(tmp_path, A)]
+    sha256 = hashlib.sha256(blob).hexdigest()
+    assert Store(tmp_path).get(A) == Store(tmp_path).get_file(sha256) == blob
+    assert files_in(tmp_path) == sorted([entry(tmp_path, A), file_entry(tmp_path, sha256)])
 
 
-def test_eviction_in_one_process_breaks_no_reader_in_another(tmp_path: Path) -> None:
-    """Three processes put, read and evict in too little room: what comes back is right or missing, without a word."""
+def test_trimming_in_one_process_breaks_no_reader_in_another(tmp_path: Path) -> None:
+    """Three processes put, read and trim in too little room: what comes back is right or missing, without a word."""
     keys = tuple(map(key, map(str, range(20))))
     with ProcessPoolExecutor(3, mp_context=get_context("spawn")) as workers:
         told = [
@@ -255,7 +268,7 @@ class Clock:
 
 
 def put_at(store: Store, folder: Path, of: str, size: int, at_s: float) -> None:
-    assert store.put_blob(of, b"x" * size)
+    assert store.put(of, b"x" * size)
     os.utime(entry(folder, of), (at_s, at_s))
 
 
@@ -284,31 +297,26 @@ def test_nothing_goes_while_there_is_room(tmp_path: Path) -> None:
     """Exactly at the limit all stays."""
     store = Store(tmp_path)
     for one in (A, B):
-        store.put_blob(one, b"x" * 300)
+        store.put(one, b"x" * 300)
     size = sum(path.stat().st_size for path in files_in(tmp_path))
 
     assert Store(tmp_path, limit_bytes=size).trim() == size
     assert kept(tmp_path) == {A, B}
 
 
-def test_a_run_that_writes_much_keeps_the_bound_by_itself(tmp_path: Path) -> None:
-    """Without anyone calling for it, the entries never take more than the limit and a sixteenth."""
-    store = Store(tmp_path, limit_bytes=64_000)
-    most = 0
-    for number in range(120):
-        store.put_blob(key(str(number)), b"x" * 1000)
-        most = max(most, sum(path.stat().st_size for path in files_in(tmp_path)))
+def test_to_ask_for_a_file_counts_as_use(tmp_path: Path) -> None:
+    """Of files, too, those go that were not asked for longest, be it only whether they are there."""
+    clock = Clock()
+    store = Store(tmp_path, clock=clock)
+    files = [store.put_file(letter * 300) for letter in (b"a", b"b", b"c")]
+    old, asked, had = (one for one in files if one is not None)
+    for one in (old, asked, had):
+        os.utime(file_entry(tmp_path, one), (NOON_S - 1000, NOON_S - 1000))
+    assert store.has_file(asked)
+    assert store.get_file(had) is not None
 
-    assert 48_000 < most <= 64_000 * 17 // 16 + 1200
-
-
-def test_an_entry_larger_than_all_room_is_not_kept(tmp_path: Path) -> None:
-    """It is not written at all, and what there is stays."""
-    store = Store(tmp_path, limit_bytes=1000)
-    store.put_blob(A, b"a")
-
-    assert not store.put_blob(B, b"x" * 1000)
-    assert kept(tmp_path) == {A}
+    assert Store(tmp_path, limit_bytes=700, clock=clock).trim() == 600
+    assert [store.has_file(one) for one in (old, asked, had)] == [False, True, True]
 
 
 def test_an_entry_just_used_is_not_touched_again(tmp_path: Path) -> None:
@@ -338,7 +346,7 @@ def test_a_clock_set_back_loses_nothing_but_order(tmp_path: Path) -> None:
 def test_what_dead_writers_left_goes_after_a_day(tmp_path: Path) -> None:
     """A file that a killed process was writing is removed once it is a day old, and not before: it may be alive."""
     store = Store(tmp_path, clock=Clock())
-    store.put_blob(A, b"a")
+    store.put(A, b"a")
     old, young = (entry(tmp_path, A).with_name(f"{A[2:]}.{pid}-0.new") for pid in (1, 2))
     for path, age_s in ((old, DAY_S + 1), (young, DAY_S - 1)):
         path.write_bytes(b"half")
@@ -365,7 +373,7 @@ def test_files_of_others_are_left_alone(tmp_path: Path) -> None:
         (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
         (tmp_path / name).write_bytes(b"x" * 1000)
         os.utime(tmp_path / name, (1, 1))
-    Store(tmp_path).put_blob(A, b"a" * 500)
+    Store(tmp_path).put(A, b"a" * 500)
 
     assert Store(tmp_path, limit_bytes=100, clock=Clock()).trim() == 0
     assert files_in(tmp_path) == sorted(tmp_path / name for name in others)
