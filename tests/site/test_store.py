@@ -396,3 +396,157 @@ def test_an_entry_that_can_not_be_removed_is_passed_by(tmp_path: Path, monkeypat
 
     assert Store(tmp_path, limit_bytes=2 * size, clock=Clock()).trim() == size
     assert kept(tmp_path) == {A}
+
+
+# Where the system refuses for a moment, or for good.
+
+
+def lose_after_writing(monkeypatch: pytest.MonkeyPatch, folder: Path, times: int) -> None:
+    """Delete all between the writing of an entry and its being moved into place, so many times."""
+    write = store_module._write_new
+    left = iter(range(times))
+
+    def write_and_lose(path: Path, *parts: bytes) -> None:
+        write(path, *parts)
+        if next(left, None) is not None:
+            shutil.rmtree(folder)
+
+    monkeypatch.setattr(store_module, "_write_new", write_and_lose)
+
+
+@pytest.mark.parametrize("times", [1, 2])
+def test_a_folder_deleted_under_a_writer_is_made_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, times: int
+) -> None:
+    """What was being written is kept all the same, without a word: a file that is lost would stop a publish."""
+    told: list[str] = []
+    store = Store(tmp_path / "cache", report=told.append)
+    lose_after_writing(monkeypatch, tmp_path / "cache", times)
+
+    assert store.put(A, b"a")
+    assert store.get(A) == b"a"
+    assert told == []
+
+
+def test_a_folder_deleted_again_and_again_loses_that_entry_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """After three times it is told as not kept."""
+    told: list[str] = []
+    store = Store(tmp_path / "cache", report=told.append)
+    lose_after_writing(monkeypatch, tmp_path / "cache", 3)
+
+    assert not store.put(A, b"a")
+    assert len(told) == 1
+    assert "can't be kept" in told[0]
+    assert store.put(A, b"a")
+
+
+def refuse_to_replace(monkeypatch: pytest.MonkeyPatch, times: int) -> None:
+    """Be a system that does not replace a file, so many times, since another process has it open."""
+    replace = Path.replace
+    left = iter(range(times))
+
+    def refuse(path: Path, target: Path) -> Path:
+        if next(left, None) is not None:
+            raise PermissionError(13, "Access is denied", str(target))
+        return replace(path, target)
+
+    monkeypatch.setattr(Path, "replace", refuse)
+
+
+def test_an_entry_that_is_being_read_elsewhere_counts_as_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Windows doesn't replace an open file: where the very same is there under that key, nothing is amiss."""
+    told: list[str] = []
+    store = Store(tmp_path, report=told.append)
+    store.put(A, b"a")
+    refuse_to_replace(monkeypatch, 10**6)
+
+    assert store.put(A, b"a")
+    assert told == []
+    assert files_in(tmp_path) == [entry(tmp_path, A)]
+
+
+def test_what_can_not_be_replaced_is_not_taken_for_what_was_put(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another result, or a damaged file, that stays where it lies is no success."""
+    told: list[str] = []
+    store = Store(tmp_path, report=told.append)
+    store.put(A, b"a")
+    sha256 = store.put_file(b"picture")
+    assert sha256 is not None
+    file_entry(tmp_path, sha256).write_bytes(b"damaged")
+    refuse_to_replace(monkeypatch, 10**6)
+    monkeypatch.setattr(Path, "unlink", refuse_to_remove)
+
+    assert not store.put(A, b"b")
+    assert store.put_file(b"picture") is None
+    assert [line.partition(": ")[2] for line in told] == [
+        "an entry of the cache can't be kept: Access is denied",
+        "an entry of the cache is damaged and is made again",
+        "an entry of the cache can't be kept: Access is denied",
+    ]
+
+
+def refuse_to_remove(path: Path, **_: bool) -> None:
+    raise PermissionError(13, "Access is denied", str(path))
+
+
+@pytest.mark.parametrize("times", [1, 2])
+def test_a_file_that_is_looked_at_for_a_moment_is_waited_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, times: int
+) -> None:
+    """A virus scanner opens each new file at once: what is refused once or twice is tried again, without a word."""
+    told: list[str] = []
+    refuse_to_replace(monkeypatch, times)
+
+    assert Store(tmp_path, report=told.append).put(A, b"a")
+    assert told == []
+    assert files_in(tmp_path) == [entry(tmp_path, A)]
+
+
+def test_a_full_disk_is_not_waited_for(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What does not pass by itself is tried once."""
+    tried: list[Path] = []
+
+    def refuse(path: Path, *_: bytes) -> None:
+        tried.append(path)
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(store_module, "_write_new", refuse)
+
+    assert not Store(tmp_path).put(A, b"a")
+    assert len(tried) == 1
+
+
+def test_a_folder_in_a_files_place_is_no_file(tmp_path: Path) -> None:
+    """It is not there, whoever asks."""
+    sha256 = hashlib.sha256(b"picture").hexdigest()
+    file_entry(tmp_path, sha256).mkdir(parents=True)
+
+    assert not Store(tmp_path).has_file(sha256)
+    assert Store(tmp_path).get_file(sha256) is None
+
+
+def test_a_folder_that_can_be_written_is_left_as_it_was(tmp_path: Path) -> None:
+    """To try it makes the folder and leaves nothing in it that would be kept."""
+    assert Store(tmp_path / "deep" / "cache").why_not_writable() is None
+    assert files_in(tmp_path) == []
+
+
+def test_why_a_folder_can_not_be_written_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In the system's words; also where a file can be made but what it should hold has no room."""
+    (tmp_path / "file").write_bytes(b"")
+    assert Store(tmp_path / "file").why_not_writable()
+
+    def write_half(path: Path, *parts: bytes) -> None:
+        path.parent.mkdir(parents=True)
+        path.touch()
+        if any(parts):
+            raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(store_module, "_write_new", write_half)
+
+    assert Store(tmp_path / "full").why_not_writable() == "No space left on device"
+    assert files_in(tmp_path) == [tmp_path / "file"]

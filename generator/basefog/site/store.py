@@ -30,6 +30,13 @@ _KEY_LENGTH: Final = 64
 _TOUCH_S: Final = 60.0
 _NEW_LASTS_S: Final = 86_400.0
 _TRIM_TO: Final = 0.9
+_TRIAL_BYTES: Final = 4096
+
+_PASSING: Final = (PermissionError, FileNotFoundError)
+"""What may be over in a moment: a virus scanner looks at each new file, and a writer's folder may be deleted."""
+
+_TRIES: Final = 3
+_PAUSE_S: Final = 0.02
 
 Report = Callable[[str], None]
 
@@ -64,7 +71,7 @@ class Store:
         """
         self.folder = folder
         self._limit_bytes = limit_bytes
-        self._report = report
+        self.report = report
         self._clock = clock
 
     def get(self, key: str) -> bytes | None:
@@ -91,9 +98,12 @@ class Store:
         """Return whether a file is kept; whether it is sound is seen when it is read. It counts as used."""
         path = self.path_of_file(sha256)
         try:
-            self._touch(path, path.stat().st_mtime)
+            status = path.stat()
         except OSError:
             return False
+        if not S_ISREG(status.st_mode):
+            return False
+        self._touch(path, status.st_mtime)
         return True
 
     def get_file(self, sha256: str) -> bytes | None:
@@ -138,28 +148,38 @@ class Store:
         except FileNotFoundError:
             return None
         except OSError as error:
-            self._report(f"{path.name}: an entry of the cache can't be read: {error.strerror}")
+            self.report(f"{path.name}: an entry of the cache can't be read: {error.strerror}")
             return None
         self._touch(path, used_s)
         return data
 
     def _write(self, path: Path, *parts: bytes) -> bool:
-        new = path.with_name(f"{path.stem}.{os.getpid()}-{secrets.token_hex(6)}{_NEW}")
-        try:
-            _write_new(new, *parts)
-            new.replace(path)
-        except OSError as error:
-            with suppress(OSError):
-                new.unlink()
-            if isinstance(error, PermissionError) and path.is_file():
-                # Some systems don't replace a file that another process is reading: it is there, then.
-                return True
-            self._report(f"{path.name}: an entry of the cache can't be kept: {error.strerror}")
-            return False
+        error = _try_to_write(path, *parts)
+        tries = 1
+        # Windows replaces no file that is being read; another process may have kept the same meanwhile.
+        while error is not None and not _holds(path, *parts):
+            if tries == _TRIES or not isinstance(error, _PASSING):
+                self.report(f"{path.name}: an entry of the cache can't be kept: {error.strerror}")
+                return False
+            time.sleep(_PAUSE_S)
+            error = _try_to_write(path, *parts)
+            tries += 1
         return True
 
+    def why_not_writable(self) -> str | None:
+        """Return why nothing can be kept here, in the system's words, or None where it can: it is tried."""
+        trial = _new_beside(self._path("0" * _KEY_LENGTH, _RESULT))
+        try:
+            _write_new(trial, bytes(_TRIAL_BYTES))
+            trial.unlink()
+        except OSError as error:
+            with suppress(OSError):
+                trial.unlink()
+            return error.strerror
+        return None
+
     def _remove_damaged(self, path: Path) -> None:
-        self._report(f"{path.name}: an entry of the cache is damaged and is made again")
+        self.report(f"{path.name}: an entry of the cache is damaged and is made again")
         with suppress(OSError):
             path.unlink()
 
@@ -216,6 +236,29 @@ def _list(folder: Path) -> list[os.DirEntry[str]]:
             return list(entries)
     except OSError:
         return []
+
+
+def _new_beside(path: Path) -> Path:
+    return path.with_name(f"{path.stem}.{os.getpid()}-{secrets.token_hex(6)}{_NEW}")
+
+
+def _try_to_write(path: Path, *parts: bytes) -> OSError | None:
+    new = _new_beside(path)
+    try:
+        _write_new(new, *parts)
+        new.replace(path)
+    except OSError as error:
+        with suppress(OSError):
+            new.unlink()
+        return error
+    return None
+
+
+def _holds(path: Path, *parts: bytes) -> bool:
+    try:
+        return path.read_bytes() == b"".join(parts)
+    except OSError:
+        return False
 
 
 def _write_new(path: Path, *parts: bytes) -> None:
