@@ -4,17 +4,22 @@ A spawned process imports what it runs by the name of its module. The folder of 
 Python's own, so this stands beside it.
 """
 
+import hashlib
 import multiprocessing
 import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from multiprocessing.connection import Client, Connection
 from multiprocessing.process import BaseProcess
 from pathlib import Path
 
+from basefog.site.job import InputPath
 from basefog.site.lock import hold_lock
 from basefog.site.pool import Pool, Task
+from basefog.site.steps import WithFiles
+from basefog.site.stops import FaultySite, PublishError
 from basefog.site.store import Store
 
 LONG_S = 60.0
@@ -118,3 +123,64 @@ def _hold(path: Path, starter: Connection) -> None:
     with hold_lock(path, wait_s=5, busy="busy"):
         starter.send("held")
         starter.poll(LONG_S)
+
+
+# Steps.
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Doubled:
+    """What a step makes of a number."""
+
+    value: int
+    files: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Halved:
+    """A result of another layout."""
+
+    half: float
+
+
+def count_and_double(value: int, diary: InputPath) -> Doubled:
+    """Double a number and note in the diary, whose place is no input, that it was done, and by whom."""
+    with Path(diary.path).open("a", encoding="utf-8") as file:
+        file.write(f"{value} {os.getpid()}\n")
+    return Doubled(value=2 * value)
+
+
+def count_and_halve(value: int, diary: InputPath) -> Halved:
+    count_and_double(value, diary)
+    return Halved(half=value / 2)
+
+
+def double_unless_zero(value: int, diary: InputPath) -> Doubled:
+    """Stop at 0, as a pure step may for an input that is faulty."""
+    doubled = count_and_double(value, diary)
+    if value == 0:
+        raise CarriedError("nothing to double")
+    return doubled
+
+
+def draw(value: int, diary: InputPath) -> WithFiles[Doubled]:
+    """Make two files of a number, and speak of them by their digests."""
+    files = tuple(f"{value} {name}".encode() for name in ("sketch", "card"))
+    doubled = count_and_double(value, diary)
+    names = tuple(hashlib.sha256(data).hexdigest() for data in files)
+    return WithFiles(result=replace(doubled, files=names), files=files)
+
+
+def make_nothing(value: int, diary: InputPath) -> Doubled | None:
+    count_and_double(value, diary)
+    return None
+
+
+def make_other(value: int, diary: InputPath) -> Doubled:
+    """Give back something else than its hint says."""
+    count_and_double(value, diary)
+    return "text"  # type: ignore[return-value] # that is the fault
+
+
+def stop(kind: type[PublishError], lines: tuple[str, ...]) -> int:
+    raise kind(lines) if kind is FaultySite else kind(*lines)  # type: ignore[arg-type] # takes its lines in a row

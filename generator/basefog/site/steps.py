@@ -5,14 +5,15 @@ libraries that it runs in, so that no result is ever out of date; the store may 
 """
 
 from collections import OrderedDict, deque
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from itertools import chain, islice
 from pathlib import Path
 from tempfile import TemporaryDirectory, TemporaryFile
-from typing import Any, Final, Generic, TypeVar
+from typing import Any, Final, Generic, TypeAlias, TypeVar
 
+from basefog.site.codec import CodecError, decode, encode
 from basefog.site.digest import digest_of
 from basefog.site.pool import Pool, Task, count_cores
 from basefog.site.stops import NoRoom
@@ -26,7 +27,11 @@ MEMORY_BYTES: Final = 300_000_000
 _FEW: Final = 3
 """So many are done here before another process is started, which takes as long as they do."""
 
+_AHEAD: Final = 256
+"""So many results at most wait behind one that is being made."""
+
 _REMEMBERED: Final = 64
+_ELSEWHERE: Final = "set BASEFOG_CACHE to a folder that can be, and has room"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -74,13 +79,21 @@ class _Digests:
         return digest
 
 
+# A step, and what was found of it: a tuple of one, since a result may be None.
+_Turns: TypeAlias = deque[tuple[Step[R], tuple[R] | None]]
+
+
 class Steps:
-    """Does steps by a store and a pool. The store has the files that steps made, too, by their sha256."""
+    """Does steps by a store and a pool. The store has the files that steps made, too, by their sha256.
+
+    `has_done_any` says whether anything was missing up to now.
+    """
 
     def __init__(self, store: Store, pool: Pool) -> None:
         self.store = store
         self._pool = pool
         self._digests = _Digests()
+        self.has_done_any = False
 
     def key_of(self, step: Step[R]) -> str:
         """Return what a step's result is kept under. Raises DigestError where an input has none."""
@@ -90,28 +103,41 @@ class Steps:
     def run(self, steps: Iterable[Step[R]], *, files_of: Callable[[R], Iterable[str]] = lambda _: ()) -> Iterator[R]:
         """Yield the result of every step, in their order; those that are missing are made on all cores.
 
-        `files_of` names the files that a result speaks of; where the store has lost one, the step is done again.
+        Steps are taken as they are needed, some ahead of the results that were asked for. `files_of` names the files
+        that a result speaks of; where the store has lost one, the step is done again.
         Raises what the step raised, with a note that names it; NoRoom where files can't be kept; WorkerLost.
         """
-        turns: deque[tuple[Step[R], R | None]] = deque()
+        turns: _Turns[R] = deque()
+        rest = iter(steps)
+        for first in rest:
+            with closing(self._do(self._missing(chain((first,), rest), turns, files_of))) as done:
+                for made in done:
+                    for line in made.told:
+                        self.store.report(line)
+                    yield decode(turns.popleft()[0].result, made.kept)
+                    yield from _found_next(turns)
+            yield from _found_next(turns)
 
-        def missing() -> Iterator[Task[bytes]]:
-            for step in steps:
-                key = self.key_of(step)
-                found = self._find(step, key)
-                if found is not None and not all(map(self.store.has_file, files_of(found))):
-                    found = None
-                turns.append((step, found))
-                if found is None:
-                    yield self._task_of(step, key)
+    def _missing(
+        self, steps: Iterable[Step[R]], turns: _Turns[R], files_of: Callable[[R], Iterable[str]]
+    ) -> Iterator[Task["_Made"]]:
+        """Look steps up, note their turns, and yield the tasks of those that are missing.
 
-        for data in self._do(missing()):
-            yield from _known(turns)
-            step, _ = turns.popleft()
-            yield _decode(step, data)
-        yield from _known(turns)
+        Ends early where no step is waited for, or so many were found behind one that they would take much memory.
+        """
+        for step in steps:
+            key = self.key_of(step)
+            found = self._find(step, key)
+            if found is not None and not all(map(self.store.has_file, files_of(*found))):
+                found = None
+            turns.append((step, found))
+            if found is None:
+                self.has_done_any = True
+                yield self._task_of(step, key)
+            elif turns[0][1] is not None or len(turns) > _AHEAD:
+                return
 
-    def _do(self, tasks: Iterator[Task[bytes]]) -> Iterator[bytes]:
+    def _do(self, tasks: Iterator[Task["_Made"]]) -> Generator["_Made", None, None]:
         few = list(islice(tasks, _FEW + 1))
         if len(few) > _FEW:
             yield from self._pool.run(chain(few, tasks))
@@ -119,23 +145,22 @@ class Steps:
         with Pool(workers=1, memory_bytes=MEMORY_BYTES) as here:
             yield from here.run(few)
 
-    def _find(self, step: Step[R], key: str) -> R | None:
-        from basefog.site.codec import CodecError
-
+    def _find(self, step: Step[R], key: str) -> tuple[R] | None:
         data = self.store.get(key)
         if data is None:
             return None
         try:
-            return _decode(step, data)
+            found: R = decode(step.result, data)
         except CodecError:
             return None
+        return (found,)
 
-    def _task_of(self, step: Step[R], key: str) -> Task[bytes]:
+    def _task_of(self, step: Step[R], key: str) -> Task["_Made"]:
         arguments = {
             "folder": str(self.store.folder),
             "key": key,
             "call": step.call,
-            "inputs": step.inputs,
+            "inputs": dict(step.inputs),
             "result": step.result,
         }
         return Task(name=step.name, call=_do_step, arguments=arguments, peak_bytes=step.peak_bytes)
@@ -166,31 +191,31 @@ def _is_writable(folder: Path) -> bool:
         return False
 
 
-def _decode(step: Step[R], data: bytes) -> R:
-    from basefog.site.codec import decode  # brings numpy, which a publish with nothing to do can do without
-
-    found: R = decode(step.result, data)
-    return found
-
-
-def _known(turns: deque[tuple[Step[R], R | None]]) -> Iterator[R]:
-    """Yield what was kept, up to the next step that had to be done."""
+def _found_next(turns: _Turns[R]) -> Iterator[R]:
+    """Yield what was found, up to the next step that has to be done."""
     while turns and (found := turns[0][1]) is not None:
         turns.popleft()
-        yield found
+        yield from found
 
 
-def _do_step(*, folder: str, key: str, call: Callable[..., object], inputs: Mapping[str, object], result: Any) -> bytes:
-    """Do a step and keep what it made, in whatever process this is; return its result as it is kept."""
-    from basefog.site.codec import encode
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Made:
+    """What comes back of a step that was done: its result as it is kept, and what the store told meanwhile."""
 
-    store = Store(Path(folder))
+    kept: bytes
+    told: tuple[str, ...]
+
+
+def _do_step(*, folder: str, key: str, call: Callable[..., object], inputs: Mapping[str, object], result: Any) -> _Made:
+    """Do a step and keep what it made, in whatever process this is."""
+    told: list[str] = []
+    store = Store(Path(folder), report=told.append)
     made = call(**inputs)
     if isinstance(made, WithFiles):
         for data in made.files:
             if store.put_file(data) is None:
-                raise NoRoom(f"the cache {folder} can't be written; set BASEFOG_CACHE to a folder with more room")
+                raise NoRoom(*told, f"the cache {folder} can't be written; {_ELSEWHERE}")
         made = made.result
     kept = encode(result, made)
     store.put(key, kept)
-    return kept
+    return _Made(kept=kept, told=tuple(told))
