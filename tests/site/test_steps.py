@@ -6,6 +6,7 @@ import tempfile
 from collections.abc import Iterator
 from concurrent.futures import Future
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -481,3 +482,117 @@ def test_workers_end_with_the_block_though_a_run_is_half_way(tmp_path: Path, dia
     assert 1 <= len(began) <= 2
     assert set(multiprocessing.active_children()) == before
     assert run is not None
+
+
+# Where they are kept.
+
+
+def test_steps_are_kept_in_the_folder(tmp_path: Path, diary: Diary) -> None:
+    """The next opening of it has what this one made, and nothing else lies there."""
+    for expected in ([1, 2], []):
+        with open_steps(tmp_path / "deep" / "cache", processes=1) as steps:
+            assert steps.store.folder == tmp_path / "deep" / "cache"
+            assert values_of(steps.run(diary.steps(1, 2))) == [2, 4]
+        assert diary.read() == expected
+    assert {Path(name).suffix for name in kept_in(tmp_path / "deep")} == {".kept"}
+
+
+def test_a_folder_that_can_not_be_written_is_told_and_passed_by(tmp_path: Path, diary: Diary) -> None:
+    """A temporary one serves, with files too, and goes at the end; one line says what to do."""
+    (tmp_path / "taken").write_text("a file", encoding="utf-8")
+    told: list[str] = []
+    with open_steps(tmp_path / "taken", processes=1, report=told.append) as steps:
+        folder = steps.store.folder
+        (made,) = steps.run(diary.steps(1, call=draw))
+        assert all(map(steps.store.has_file, made.files))
+
+    assert not folder.exists()
+    assert (tmp_path / "taken").read_text(encoding="utf-8") == "a file"
+    assert len(told) == 1
+    assert told[0].startswith(f"the cache {tmp_path / 'taken'} can't be written (")
+    assert told[0].endswith(
+        "): nothing is kept for the next time; set BASEFOG_CACHE to a folder that can be, and has room"
+    )
+
+
+def test_a_full_disk_is_noticed_at_the_start(tmp_path: Path, diary: Diary, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A folder in which a file can be made but holds nothing serves no more than one that can't be written."""
+    write = store_module._write_new
+    told: list[str] = []
+
+    def write_elsewhere(path: Path, *parts: bytes) -> None:
+        if tmp_path in path.parents and sum(map(len, parts)):
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.touch()
+            raise DISK_FULL
+        write(path, *parts)
+
+    monkeypatch.setattr(store_module, "_write_new", write_elsewhere)
+    with open_steps(tmp_path / "cache", processes=1, report=told.append) as steps:
+        assert len(list(steps.run(diary.steps(1, call=draw)))) == 1
+
+    assert len(told) == 1
+    assert "(No space left on device)" in told[0]
+    assert kept_in(tmp_path / "cache") == {}
+
+
+def test_without_a_folder_a_temporary_one_serves(diary: Diary) -> None:
+    """Nothing is told, and it goes at the end."""
+    told: list[str] = []
+    with open_steps(None, processes=1, report=told.append) as steps:
+        folder = steps.store.folder
+        assert [values_of(steps.run(diary.steps(1))) for _ in range(2)] == [[2], [2]]
+        assert diary.read() == [1]
+
+    assert not folder.exists()
+    assert told == []
+
+
+def test_the_temporary_folder_is_asked_for_where_it_is_needed_alone(
+    tmp_path: Path, diary: Diary, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where there is none that can be used, a cache that can be written does without; else a line tells it."""
+    monkeypatch.setattr(steps_module, "TemporaryDirectory", refuse_to_write)
+    with open_steps(tmp_path / "cache", processes=1) as steps:
+        assert values_of(steps.run(diary.steps(1))) == [2]
+
+    with pytest.raises(NoRoom) as error, open_steps(None, processes=1):
+        pytest.fail("there is nowhere to keep anything")
+    assert error.value.lines == (f"the system's temporary folder can't be written ({DISK_FULL.strerror}); {ELSEWHERE}",)
+
+
+def test_what_is_past_the_limit_goes_at_the_end(tmp_path: Path, diary: Diary, monkeypatch: pytest.MonkeyPatch) -> None:
+    """All that a run made is there until its end, also one that is stopped by an error; the next makes it again."""
+    monkeypatch.setattr(steps_module, "Store", partial(Store, limit_bytes=1))
+    for _ in range(2):
+        with suppress(CarriedError), open_steps(tmp_path / "cache", processes=1) as steps:
+            for _ in range(2):
+                assert values_of(steps.run(diary.steps(1, 2))) == [2, 4]
+            raise CarriedError
+
+        assert diary.read() == [1, 2]
+        assert kept_in(tmp_path / "cache") == {}
+
+
+def test_a_run_that_makes_nothing_looks_at_no_other_entries(
+    tmp_path: Path, diary: Diary, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The store is trimmed after runs that could have filled it."""
+    trimmed: list[Path] = []
+    monkeypatch.setattr(Store, "trim", lambda store: trimmed.append(store.folder))
+    for _ in range(2):
+        with open_steps(tmp_path / "cache", processes=1) as steps:
+            list(steps.run(diary.steps(1)))
+
+    assert trimmed == [tmp_path / "cache"]
+
+
+def test_as_many_work_as_are_asked_for_or_as_there_are_cores(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One where one is asked for; all cores where nothing is said."""
+    monkeypatch.setattr(steps_module, "count_cores", lambda: 5)
+    found = []
+    for processes in (1, 3, None):
+        with open_steps(tmp_path / "cache", processes=processes) as steps:
+            found.append(steps._pool._workers)
+
+    assert found == [1, 3, 5]

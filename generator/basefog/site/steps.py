@@ -10,7 +10,7 @@ from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from itertools import chain, islice
 from pathlib import Path
-from tempfile import TemporaryDirectory, TemporaryFile
+from tempfile import TemporaryDirectory
 from typing import Any, Final, Generic, TypeAlias, TypeVar
 
 from basefog.site.codec import CodecError, decode, encode
@@ -170,25 +170,39 @@ class Steps:
 def open_steps(
     folder: Path | None, *, processes: int | None = None, report: Report = lambda _: None
 ) -> Iterator[Steps]:
-    """Give steps that are kept in a folder, and trim it at the end.
+    """Give steps that are kept in a folder, and trim it at the end, however that comes about.
 
     Where the folder can't be written, or None is given, a temporary one serves. `processes`: how many work at once, as
-    many as there are cores where it is None. `report` is told in a line of what the store found damaged.
+    many as there are cores where it is None. `report` is told in a line of what was damaged or could not be kept, and
+    of a folder that can't be written. Raises NoRoom where not even a temporary folder can be.
     """
-    with TemporaryDirectory(prefix="basefog-", ignore_cleanup_errors=True) as scratch:
-        store = Store(folder if folder is not None and _is_writable(folder) else Path(scratch), report=report)
-        with Pool(workers=processes or count_cores(), memory_bytes=MEMORY_BYTES) as pool:
-            yield Steps(store, pool)
-        store.trim()
+    with _open_store(folder, report) as store:
+        pool = Pool(workers=processes or count_cores(), memory_bytes=MEMORY_BYTES)
+        steps = Steps(store, pool)
+        try:
+            with pool:
+                yield steps
+        finally:
+            # To look at all that is kept takes longer than a run that has nothing to do.
+            if steps.has_done_any:
+                store.trim()
 
 
-def _is_writable(folder: Path) -> bool:
+@contextmanager
+def _open_store(folder: Path | None, report: Report) -> Iterator[Store]:
+    if folder is not None:
+        store = Store(folder, report=report)
+        why = store.why_not_writable()
+        if why is None:
+            yield store
+            return
+        report(f"the cache {folder} can't be written ({why}): nothing is kept for the next time; {_ELSEWHERE}")
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with TemporaryFile(dir=folder):
-            return True
-    except OSError:
-        return False
+        scratch = TemporaryDirectory(prefix="basefog-", ignore_cleanup_errors=True)
+    except OSError as error:
+        raise NoRoom(f"the system's temporary folder can't be written ({error.strerror}); {_ELSEWHERE}") from error
+    with scratch as name:
+        yield Store(Path(name), report=report)
 
 
 def _found_next(turns: _Turns[R]) -> Iterator[R]:
