@@ -183,4 +183,4 @@ def make_other(value: int, diary: InputPath) -> Doubled:
 
 
 def stop(kind: type[PublishError], lines: tuple[str, ...]) -> int:
-    raise kind(lines) if kind is FaultySite else kind(*lines)  # type: ignore[arg-type] # takes its lines in a row
+    raise kind(lines) if kind is FaultySite else kind(*lines)

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from basefog.site import steps as steps_module
 from basefog.site import store as store_module
-from basefog.site.digest import DigestError
+from basefog.site.digest import DigestError, digest_of
 from basefog.site.job import InputPath
 from basefog.site.pool import Pool, Task
 from basefog.site.steps import Step, Steps, open_steps
@@ -213,7 +213,7 @@ def test_names_sizes_and_places_make_no_other_key(diary: Diary, alone: Steps) ->
     """What it is called, how much memory it needs, where its file lies and how inputs are ordered doesn't count."""
     plain = diary.step(1)
     elsewhere = Diary(Path("elsewhere")).step(1)
-    turned = MappingProxyType(dict(reversed(elsewhere.inputs.items())))
+    turned = MappingProxyType(dict(reversed(list(elsewhere.inputs.items()))))
     other = Step(name="b", call=plain.call, inputs=turned, result=Doubled, code="code", peak_bytes=9)
 
     assert alone.key_of(other) == alone.key_of(plain)
@@ -236,7 +236,6 @@ def test_an_input_that_goes_into_all_is_digested_once(alone: Steps, monkeypatch:
     """A theme that goes into hundreds of pages costs one digest, and what is remembered stays little."""
     theme = ("theme",)
     digested: list[object] = []
-    digest_of = steps_module.digest_of
 
     def note(value: object) -> str:
         digested.append(value)
@@ -450,11 +449,20 @@ def test_few_missing_steps_start_no_process(diary: Diary, tmp_path: Path, monkey
 def test_inputs_may_be_any_mapping(together: Steps, diary: Diary) -> None:
     """A view of a mapping, which can't be carried to a worker by itself, gets there."""
     steps = [
-        Step(name="", call=one.call, inputs=MappingProxyType(one.inputs), result=Doubled, code="")  # type: ignore[arg-type]
+        Step(name="", call=one.call, inputs=MappingProxyType(one.inputs), result=Doubled, code="")
         for one in diary.steps(*range(8))
     ]
 
     assert values_of(together.run(steps)) == doubles(*range(8))
+
+
+def test_steps_may_be_made_of_the_results_of_others(together: Steps, diary: Diary) -> None:
+    """One run takes its steps from another that the same workers do; both go on together."""
+    others = together.run(diary.steps(*range(40)))
+
+    assert values_of(together.run(diary.step(100 + other.value) for other in others)) == [
+        2 * (100 + 2 * value) for value in range(40)
+    ]
 
 
 def test_a_run_that_is_left_half_way_leaves_the_workers_free(together: Steps, diary: Diary) -> None:
@@ -521,7 +529,7 @@ def test_a_full_disk_is_noticed_at_the_start(tmp_path: Path, diary: Diary, monke
     told: list[str] = []
 
     def write_elsewhere(path: Path, *parts: bytes) -> None:
-        if tmp_path in path.parents and sum(map(len, parts)):
+        if tmp_path in path.parents and any(parts):
             path.parent.mkdir(parents=True, exist_ok=True)
             path.touch()
             raise DISK_FULL
