@@ -310,8 +310,8 @@ def test_to_ask_for_a_file_counts_as_use(tmp_path: Path) -> None:
     store = Store(tmp_path, clock=clock)
     files = [store.put_file(letter * 300) for letter in (b"a", b"b", b"c")]
     old, asked, had = (one for one in files if one is not None)
-    for one in (old, asked, had):
-        os.utime(file_entry(tmp_path, one), (NOON_S - 1000, NOON_S - 1000))
+    for age_s, one in ((1000, old), (2000, asked), (3000, had)):
+        os.utime(file_entry(tmp_path, one), (NOON_S - age_s, NOON_S - age_s))
     assert store.has_file(asked)
     assert store.get_file(had) is not None
 
