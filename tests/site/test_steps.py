@@ -447,6 +447,21 @@ def test_few_missing_steps_start_no_process(diary: Diary, tmp_path: Path, monkey
     assert given_away == ["step 4"]
 
 
+def test_many_missing_steps_are_done_in_one_go(together: Steps, diary: Diary, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Workers are kept busy from the first to the last, and not let idle every few steps."""
+    run = Pool.run
+    runs: list[Pool] = []
+
+    def counted(pool: Pool, tasks: Any) -> Iterator[Any]:
+        runs.append(pool)
+        return run(pool, tasks)
+
+    monkeypatch.setattr(Pool, "run", counted)
+
+    assert values_of(together.run(diary.steps(*range(60)))) == doubles(*range(60))
+    assert len(runs) == 1
+
+
 def test_inputs_may_be_any_mapping(together: Steps, diary: Diary) -> None:
     """A view of a mapping, which can't be carried to a worker by itself, gets there."""
     steps = [
