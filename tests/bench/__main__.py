@@ -10,8 +10,8 @@ import os
 import subprocess
 import sys
 import tempfile
-import threading
 import time
+from contextlib import suppress
 from pathlib import Path
 
 from bench.content import write_series
@@ -50,22 +50,17 @@ def _publish(name: str, content: Path, site: Path) -> float:
     command = [sys.executable, "-c", "import sys; from basefog.cli import main; sys.exit(main())"]
     begun = time.perf_counter()
     process = subprocess.Popen([*command, "publish", str(content), "--to", str(site), "--quiet"])
-    peaks = [0]
-    watcher = threading.Thread(target=_watch_memory, args=(process, peaks))
-    watcher.start()
-    if process.wait():
-        raise SystemExit(f"{name}: the publish ended with {process.returncode}")
+    peak = 0
+    while process.returncode is None:
+        # Shared pages count in each of the processes.
+        peak = max(peak, sum(_resident_bytes(number) for number in _with_children(process.pid)))
+        with suppress(subprocess.TimeoutExpired):
+            process.wait(_LOOK_S)
     spent = time.perf_counter() - begun
-    watcher.join()
-    _say(f"{name}: {spent:.2f} s, peak {max(peaks) / 1e6:.0f} MB")
+    if process.returncode:
+        raise SystemExit(f"{name}: the publish ended with {process.returncode}")
+    _say(f"{name}: {spent:.2f} s, peak {peak / 1e6:.0f} MB")
     return spent
-
-
-def _watch_memory(process: "subprocess.Popen[bytes]", peaks: list[int]) -> None:
-    """Note the memory of a process and its children together, again and again; shared pages count in each."""
-    while process.poll() is None:
-        peaks.append(sum(_resident_bytes(number) for number in _with_children(process.pid)))
-        time.sleep(_LOOK_S)
 
 
 def _with_children(number: int) -> list[int]:

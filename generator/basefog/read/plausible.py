@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
-from statistics import mean, median
+from statistics import fmean, median
 from typing import Final
 
 from basefog.read.cells import Cell
@@ -56,7 +56,7 @@ class Group:
     @property
     def mean(self) -> float:
         """The mean density."""
-        return mean(sorted(reading.density for reading in self.readings))
+        return fmean(reading.density for reading in self.readings)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -132,8 +132,8 @@ def _name_scale(readings: Sequence[ScaledReading]) -> tuple[str, str]:
     percent = "Turn percent transmission into density: 2 - log10(percent)."
     hundred = "Divide the values by 100."
     lit = [(reading.light, reading.density) for reading in readings if reading.light is not None]
-    middle_light = mean(light for light, _ in lit) if lit else 0.0
-    middle = mean(density for _, density in lit) if lit else 0.0
+    middle_light = fmean(light for light, _ in lit) if lit else 0.0
+    middle = fmean(density for _, density in lit) if lit else 0.0
     trend = sum((light - middle_light) * (density - middle) for light, density in lit)
     is_split = len({reading.cell.index for reading in readings}) > 1 and all(_is_whole(one) for one in readings)
     if is_split and min(reading.density for reading in readings) <= DENSITY_LIMIT:
@@ -178,11 +178,8 @@ def density_per_stop(groups: Sequence[Group]) -> float:
 
     The median of the slopes between all pairs of frames (Theil 1950, Sen 1968): one wrong reading does not move it.
     """
-    slopes = [
-        (two.mean - one.mean) / (two.light - one.light)
-        for one, two in combinations(groups, 2)
-        if two.light != one.light
-    ]
+    places = [(group.light, group.mean) for group in groups]
+    slopes = [(high - low) / (light - dark) for (dark, low), (light, high) in combinations(places, 2) if light != dark]
     return max(0.0, median(slopes)) if slopes else 0.0
 
 

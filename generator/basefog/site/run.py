@@ -95,7 +95,8 @@ def run_jobs(
 
 def _step_of(job: Job, code: str) -> Step[MadeFiles]:
     inputs = {"make": job.make, "outputs": job.outputs, **job.inputs}
-    return Step(name=job.outputs[0], call=make_files, inputs=inputs, result=MadeFiles, code=code)
+    name = next(iter(job.outputs), job.make.__name__)
+    return Step(name=name, call=make_files, inputs=inputs, result=MadeFiles, code=code)
 
 
 def _files_of(made: MadeFiles) -> Iterable[str]:

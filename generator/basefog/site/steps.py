@@ -13,7 +13,6 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Final, Generic, TypeAlias, TypeVar
 
-from basefog.site.codec import CodecError, decode, encode
 from basefog.site.digest import digest_of
 from basefog.site.pool import Pool, Task, count_cores
 from basefog.site.stops import NoRoom
@@ -114,7 +113,7 @@ class Steps:
                 for made in done:
                     for line in made.told:
                         self.store.report(line)
-                    yield decode(turns.popleft()[0].result, made.kept)
+                    yield _decode(turns.popleft()[0], made.kept)
                     yield from _found_next(turns)
             yield from _found_next(turns)
 
@@ -149,11 +148,12 @@ class Steps:
         data = self.store.get(key)
         if data is None:
             return None
+        from basefog.site.codec import CodecError
+
         try:
-            found: R = decode(step.result, data)
+            return (_decode(step, data),)
         except CodecError:
             return None
-        return (found,)
 
     def _task_of(self, step: Step[R], key: str) -> Task["_Made"]:
         arguments = {
@@ -205,6 +205,13 @@ def _open_store(folder: Path | None, report: Report) -> Iterator[Store]:
         yield Store(Path(name), report=report)
 
 
+def _decode(step: Step[R], data: bytes) -> R:
+    from basefog.site.codec import decode  # brings numpy, which a publish with nothing to do can do without
+
+    found: R = decode(step.result, data)
+    return found
+
+
 def _found_next(turns: _Turns[R]) -> Iterator[R]:
     """Yield what was found, up to the next step that has to be done."""
     while turns and (found := turns[0][1]) is not None:
@@ -230,6 +237,8 @@ def _do_step(*, folder: str, key: str, call: Callable[..., object], inputs: Mapp
             if store.put_file(data) is None:
                 raise NoRoom(*told, f"the cache {folder} can't be written; {_ELSEWHERE}")
         made = made.result
+    from basefog.site.codec import encode
+
     kept = encode(result, made)
     store.put(key, kept)
     return _Made(kept=kept, told=tuple(told))
