@@ -28,16 +28,14 @@ from basefog.picture.charts import (
     list_charts,
     standalone_svg,
 )
-from basefog.picture.scan_pass import SeenScans, see_scans
+from basefog.picture.scan_pass import SeenScans, put_together
 from basefog.picture.strip import compute_strip_greys, stack_strips
 from basefog.picture.views import PictureFile, ViewPlan, box_on_scan, first_scan, plan_views
-from basefog.scanfiles import NoScratchError
 
 __all__ = [
     "CHART_STYLE",
     "MARKS",
     "Card",
-    "NoScratchError",
     "PictureFile",
     "SeenScans",
     "ViewPlan",
@@ -68,7 +66,7 @@ __all__ = [
     "first_scan",
     "list_charts",
     "plan_views",
-    "see_scans",
+    "put_together",
     "stack_strips",
     "standalone_svg",
 ]

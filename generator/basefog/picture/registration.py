@@ -88,9 +88,13 @@ class Reference:
     slopes: "tuple[Slopes, ...]"
 
 
-def make_reference(sketch: Sketch) -> Reference:
-    """Return the reference's scan as registration looks at it: made once for all scans of its kind."""
-    pyramid = _make_pyramid(sketch, max(sketch.width_px, sketch.height_px))
+def make_pyramid(sketch: Sketch) -> Pyramid:
+    """Return the reference's scan at every size, to be kept for all scans that are laid on it."""
+    return _make_pyramid(sketch, max(sketch.width_px, sketch.height_px))
+
+
+def make_reference(pyramid: Pyramid) -> Reference:
+    """Return the reference's scan as registration looks at it: made once for many scans."""
     return Reference(pyramid=pyramid, slopes=tuple(make_slopes(level) for level in pyramid.levels[1:]))
 
 

@@ -1,4 +1,4 @@
-"""Which scans have to be registered, against what, and what the tester is told of it."""
+"""Which views a scan shows, how it is registered for them, and what the tester is told of it."""
 
 from collections.abc import Iterator
 
@@ -14,12 +14,6 @@ def views_of_scan(test: Test, scan: Scan, series: Series) -> tuple[View, ...]:
     """Return the views of the series that are cut from a scan of a test."""
     chosen = ((view, choose_scan(test, view)) for view in series.views)
     return tuple(view for view, found in chosen if found is not None and found.path == scan.path)
-
-
-def find_counterpart(test: Test, scan: Scan, reference: Test | None, series: Series) -> Scan | None:
-    """Return the reference's scan that a scan has to be laid on, None where none of its views needs that."""
-    firsts = ((view, first_scan(reference, view)) for view in views_of_scan(test, scan, series))
-    return next((first for view, first in firsts if needs_registration(view, scan, first)), None)
 
 
 def register_scan(reference: Reference, sketch: Sketch, *, scan: Scan, reference_scan: Scan) -> Alignment | Refusal:

@@ -2,12 +2,13 @@
 
 from basefog.publish.any_two import STATES
 from basefog.publish.pages.open_words import say_repeats
-from basefog.publish.pictures import check_scans, make_pictures
+from basefog.publish.pictures import PicturesSeen, check_scans, make_pictures
 from basefog.publish.plan import plan_site
 from basefog.publish.remarks import remarks_of
 
 __all__ = [
     "STATES",
+    "PicturesSeen",
     "check_scans",
     "make_pictures",
     "plan_site",

@@ -1,15 +1,19 @@
-"""The pictures of a site and what the scans show, made in one pass over the scans."""
+"""The pictures of a site, and what else the scans of its series show: one step a scan file."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from basefog.picture import NoScratchError, SeenScans, ViewPlan, plan_views, see_scans
+from basefog.picture import SeenScans, ViewPlan, plan_views, put_together
+from basefog.picture.scan_uses import UsedScan, list_used_scans
 from basefog.publish.addresses import address_of_view
-from basefog.records.content import Scan, Series, Test
+from basefog.publish.scan_steps import ScanFileKept, step_of_scan
+from basefog.records.content import Series
 from basefog.records.problem import Problem
 from basefog.records.scan_figures import TestFigures
-from basefog.site import InputPath, NoRoom, Progress, PublishError, Steps, check_input
+from basefog.records.vocabulary import ViewSubject
+from basefog.site import InputPath, Progress, PublishError
+from basefog.site.steps import Step, Steps
 
 
 class UnreadableScan(PublishError):  # noqa: N818
@@ -22,61 +26,95 @@ class UnreadableScan(PublishError):  # noqa: N818
         super().__init__(*(line for lines in told for line in lines))
 
 
-def check_scans(series: Series, series_folder: Path, *, progress: Progress | None = None) -> SeenScans:
-    """Return what the scans show, and what is wrong with them; no picture is made.
-
-    Raises ContentChanged where a scan is no longer the one that was read, NoRoom where a large one can't be kept.
-    """
-    return _see(series, series_folder, None, {}, progress)
-
-
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PicturesSeen:
-    """What the scans showed, and their pictures: the sha256 by address, kept in the store of the steps."""
+    """What the scans showed: the series as they lie, figures by `stock/test`, and all pictures of views.
+
+    `pictures` are by address the sha256 that the steps' store keeps each under.
+    """
 
     series: Series
     figures: Mapping[str, TestFigures]
     pictures: Mapping[str, str]
 
 
+def check_scans(series: Series, series_folder: Path, steps: Steps, *, progress: Progress | None = None) -> SeenScans:
+    """Return what the scans show, and what is wrong with them; no picture is made.
+
+    Raises ContentChanged where a scan is no longer the one that was read, NoRoom where a large one can't be kept.
+    """
+    return _seen(series, _see(series, series_folder, steps, encode=False, progress=progress))
+
+
 def make_pictures(
     series: Series, series_folder: Path, steps: Steps, *, progress: Progress | None = None
 ) -> PicturesSeen:
-    """Return what the scans show, and the pictures of all views.
+    """Return what the scans show, and the pictures of all views, which the steps' store then has.
 
     Raises ContentChanged where a scan is no longer the one that was read, UnreadableScan where pixels can't be read
     (their size was, from the header), NoRoom where pictures can't be kept.
     """
-    pictures: dict[str, str] = {}
-    seen = _see(series, series_folder, steps, pictures, progress)
+    made = _see(series, series_folder, steps, encode=True, progress=progress)
+    seen = _seen(series, made)
     if seen.problems:
         raise UnreadableScan(seen.problems)
+    tests = {test.key: test for stock in series.stocks for test in stock.tests}
+    pictures = {
+        address_of_view(tests[key], name, ""): sha256
+        for used, kept in made
+        for key, pictures in zip(used.tests, kept.pictures, strict=True)
+        for name, sha256 in pictures.items()
+    }
     return PicturesSeen(series=seen.series, figures=seen.figures, pictures=pictures)
-
-
-def _see(
-    series: Series,
-    series_folder: Path,
-    steps: Steps | None,
-    pictures: dict[str, str],
-    progress: Progress | None,
-) -> SeenScans:
-    def check(scan: Scan) -> None:
-        check_input(scan.path, InputPath(path=str(series_folder / scan.path), sha256=scan.sha256))
-
-    def keep(test: Test, name: str, data: bytes) -> None:
-        if steps is not None:
-            pictures[address_of_view(test, name, "")] = steps.store.put_file(data) or ""
-
-    try:
-        return see_scans(
-            series, series_folder, check=check, keep=keep if steps is not None else None, progress=progress
-        )
-    except NoScratchError as error:
-        raise NoRoom(str(error)) from error
 
 
 def plan_all_views(series: Series) -> dict[str, tuple[ViewPlan, ...]]:
     """Return the views of every test by `stock/test`, each against the reference's current test."""
     reference = series.reference_stock.current_test
     return {test.key: plan_views(test, reference, series.views) for stock in series.stocks for test in stock.tests}
+
+
+_Made = list[tuple[UsedScan, ScanFileKept]]
+
+
+def _seen(series: Series, made: _Made) -> SeenScans:
+    return put_together(series, ((used, kept.uses if kept.problem is None else kept.problem) for used, kept in made))
+
+
+def _see(series: Series, folder: Path, steps: Steps, *, encode: bool, progress: Progress | None) -> _Made:
+    """Do the step of every scan file, first of those that others are laid on."""
+    scans = list_used_scans(series)
+    total = len(scans)
+    loose, bound = [scan for scan in scans if not scan.firsts], [scan for scan in scans if scan.firsts]
+
+    def do(part: Sequence[UsedScan], references: Mapping[ViewSubject, InputPath], before: int) -> _Made:
+        planned = (_choose_step(scan, folder, references, steps, encode=encode) for scan in part)
+        made = []
+        for kept in steps.run(planned, files_of=lambda kept: kept.files if encode else kept.files_for_others):
+            made.append((part[len(made)], kept))
+            if progress is not None:
+                progress(before + len(made), total)
+        return made
+
+    made = do(loose, {}, 0)
+    if not all(steps.store.get_file(sha256) for _, kept in made for sha256 in kept.files_for_others):
+        # A damaged one is gone from the store once it was read, and is made again.
+        made = do(loose, {}, 0)
+    pyramids = {used.path: kept.pyramid for used, kept in made if kept.pyramid is not None}
+    firsts = {of: path for scan in bound for of, path in scan.firsts.items()}
+    references = {of: _kept_file(steps, pyramids[path]) for of, path in firsts.items() if path in pyramids}
+    return made + do(bound, references, len(made))
+
+
+def _choose_step(
+    scan: UsedScan, folder: Path, references: Mapping[ViewSubject, InputPath], steps: Steps, *, encode: bool
+) -> Step[ScanFileKept]:
+    """Return the step that makes pictures where they are wanted, or were made before."""
+    whole = step_of_scan(scan, folder, references, encode=True)
+    if encode or steps.store.get(steps.key_of(whole)) is not None:
+        return whole
+    return step_of_scan(scan, folder, references, encode=False)
+
+
+def _kept_file(steps: Steps, sha256: str) -> InputPath:
+    return InputPath(path=str(steps.store.path_of_file(sha256)), sha256=sha256)

@@ -7,6 +7,7 @@ was seen of each test, or why nothing was. Nothing here knows a reading.
 import math
 from collections.abc import Sequence
 
+from basefog.picture.scan_use import ScanUse
 from basefog.picture.texture.scan_work import ScanSeen, ScanWork
 from basefog.picture.views import PixelBox, box_on_scan, choose_scan, first_scan
 from basefog.records.content import Scan, Series, Test, View
@@ -14,33 +15,40 @@ from basefog.records.scan_figures import GrainFigures, NotSeen, TestFigures
 from basefog.records.vocabulary import ViewShows, ViewSubject
 from basefog.scanfiles import Region
 
-LOSSY_ENDINGS = (".jpg", ".jpeg", ".webp")
-
 MOST_PX = 4_000_000
 """Largest area that is measured: thousands of apertures, and a bound for the time and room that it takes (project)."""
 
 
-def plan_scan_work(test: Test, scan: Scan, series: Series) -> ScanWork | None:
+def plan_scan_work(use: ScanUse, scan: Scan) -> ScanWork | None:
     """Return what is to be measured from a scan of a test, None where it shows nothing that is measured.
 
     A test's grain is measured in every view of the series that shows grain, its sharpness in the first view of the
-    negative that shows it: the same views for every stock. Where a view lies on a scan its registration says, so that
-    the test's scans have to be registered. Of a view beyond `MOST_PX` the middle is measured.
+    negative that shows it: the same views for every stock. Where a view lies on a scan its registration says. Of a view
+    beyond `MOST_PX` the middle is measured.
+
+    Arguments: `use`, what the test has of the scan; `scan`, that of the use as it is registered.
     """
-    grain = _regions_on(scan, test, _grain_views(series, scan.of), series)
-    edge = _regions_on(scan, test, _edge_views(series) if scan.of == "negative" else (), series)
-    if not grain and not edge:
+    boxes = ((view, box_on_scan(view, scan, use.first)) for view in use.views)
+    regions = [(view, _region_of(box)) for view, box in boxes if box is not None]
+    grain = tuple((view.id, region) for view, region in regions if view.shows == "grain")
+    edge = next((region for view, region in regions if view.id == use.edge), None)
+    if not grain and edge is None:
         return None
     return ScanWork(
-        seed=test.key,
+        seed=use.seed,
         of=scan.of,
         code_density=scan.code_density,
         pixels_per_mm=scan.pixels_per_mm,
         grain=grain,
-        edge=edge[0][1] if edge else None,
-        magnification=series.enlarging.magnification if scan.of == "print" else None,
-        lossy=scan.path.lower().endswith(LOSSY_ENDINGS),
+        edge=edge,
+        magnification=use.magnification,
+        lossy=use.lossy,
     )
+
+
+def choose_edge_view(series: Series) -> View | None:
+    """Return the view whose sharpness is measured: the first of the negative that shows it."""
+    return next(iter(_views(series, "negative", "sharpness")), None)
 
 
 def gather_figures(series: Series, seen: Sequence[tuple[str, ScanSeen]]) -> dict[str, TestFigures]:
@@ -60,21 +68,18 @@ def _grain_views(series: Series, of: ViewSubject) -> tuple[View, ...]:
     return _views(series, of, "grain")
 
 
-def _edge_views(series: Series) -> tuple[View, ...]:
-    """Return the first view of the negative that shows sharpness; none where none does."""
-    return _views(series, "negative", "sharpness")[:1]
-
-
 def _views(series: Series, of: ViewSubject, shows: ViewShows) -> tuple[View, ...]:
     return tuple(view for view in series.views if (view.of, view.shows) == (of, shows))
 
 
 def _figures_of(test: Test, seen: Sequence[ScanSeen], series: Series) -> TestFigures:
+    edge_view = choose_edge_view(series)
+    edge_views = () if edge_view is None else (edge_view,)
     edge = next((scan.edge for scan in seen if scan.edge is not None), None)
     return TestFigures(
         grain=_grain_of(test, seen, series, "negative"),
         print_grain=_grain_of(test, seen, series, "print"),
-        edge=edge or NotSeen(why=_why_nothing(test, _edge_views(series), series, "negative", "sharpness")),
+        edge=edge or NotSeen(why=_why_nothing(test, edge_views, series, "negative", "sharpness")),
     )
 
 
@@ -86,16 +91,6 @@ def _grain_of(
     by_view = {one.view: one for scan in seen for one in scan.grain}
     grain = tuple(by_view[view.id] for view in views if view.id in by_view)
     return grain or NotSeen(why=_why_nothing(test, views, series, of, "grain"))
-
-
-def _regions_on(scan: Scan, test: Test, views: Sequence[View], series: Series) -> tuple[tuple[str, Region], ...]:
-    """Return by view the regions that are measured on a scan."""
-    found = ((view, *_find_view(test, view, series)) for view in views)
-    return tuple(
-        (view.id, _region_of(box))
-        for view, chosen, box in found
-        if chosen is not None and chosen.path == scan.path and box is not None
-    )
 
 
 def _find_view(test: Test, view: View, series: Series) -> tuple[Scan | None, PixelBox | None]:

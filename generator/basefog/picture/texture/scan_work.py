@@ -29,7 +29,7 @@ class ScanWork:
 
     `grain` has the region of every view that shows grain, by the view's id; `edge` that of the view that shows
     sharpness, None where this scan shows none. `magnification` scales the aperture of a print, None for a film. `seed`
-    is the test's key. `lossy` says that the file's kind may lose detail.
+    is the test's key, which only the edge asks for. `lossy` says that the file's kind may lose detail.
     """
 
     seed: str
