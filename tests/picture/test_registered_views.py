@@ -11,7 +11,7 @@ import tifffile
 from PIL import Image
 
 from basefog.picture import box_on_scan, plan_views
-from basefog.picture.registration import align_sketch, make_reference
+from basefog.picture.registration import align_sketch, make_pyramid, make_reference
 from basefog.picture.sketches import Sketch
 from basefog.read import read_series
 from basefog.records.content import Box, Scan, Series
@@ -196,7 +196,7 @@ def test_the_demos_scans_are_found_where_the_simulation_put_them(demo: Series) -
     assert reference is not None
     for of in ("print", "negative"):
         [first] = [scan for scan in reference.scans if scan.of == of]
-        known = make_reference(sketch(first))
+        known = make_reference(make_pyramid(sketch(first)))
         for key in ("sallow-25/2026-02-28", "gannick-1600/2026-07-04", "twyne-320/2026-08-15"):
             slug, test_id = key.split("/")
             [scan] = [scan for scan in demo.stock(slug).test(test_id).scans if scan.of == of]

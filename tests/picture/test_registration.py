@@ -23,6 +23,7 @@ from basefog.picture.registration import (
     LEAST_CORRELATION,
     Reference,
     align_sketch,
+    make_pyramid,
     make_reference,
     nearest_similarity,
 )
@@ -40,7 +41,7 @@ def scene() -> Floats:
 
 @pytest.fixture(scope="module")
 def reference(scene: Floats) -> Reference:
-    return make_reference(sketch_of(scene))
+    return make_reference(make_pyramid(sketch_of(scene)))
 
 
 def aligned(reference: Reference, sketch: Sketch, ratio: float = 1.0) -> Alignment:
@@ -94,7 +95,7 @@ def test_a_large_scan_is_found_to_a_pixel_of_its_own() -> None:
     lie = Lie(right_px=31.0, down_px=-17.0, degrees=0.6, scale=1.004)
     laid = make_worse(lay(scene, lie), seed=5, contrast=1.5, grain=0.08)
 
-    found = aligned(make_reference(sketch_of(scene)), sketch_of(laid))
+    found = aligned(make_reference(make_pyramid(sketch_of(scene))), sketch_of(laid))
 
     assert errors_px(found.to_scan, true_map(lie, (4500, 3000)), (4500, 3000)).max() < 1.0
 

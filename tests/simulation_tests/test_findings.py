@@ -14,10 +14,10 @@ import numpy as np
 from scipy.optimize import brentq
 
 from basefog.judge import find_findings
-from basefog.picture import see_scans
 from basefog.read import read_series
 from basefog.records.content import Series
 from basefog.records.findings import Comparison, Findings, Quantity
+from picture.seeing import see_scans
 from simulation.expected import compute_expected
 from simulation.grain import compute_scatter
 from simulation.readings import compute_patch_log_h

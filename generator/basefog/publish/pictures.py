@@ -3,17 +3,26 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from basefog.picture import SeenScans, ViewPlan, plan_views, put_together
 from basefog.picture.scan_uses import UsedScan, list_used_scans
+from basefog.picture.texture.scan_measures import MOST_PX
 from basefog.publish.addresses import address_of_view
-from basefog.publish.scan_steps import ScanFileKept, step_of_scan
+from basefog.publish.scan_steps import LIBRARIES, ROOMS, ScanFileKept, ScanSource, do_scan_step
 from basefog.records.content import Series
 from basefog.records.problem import Problem
 from basefog.records.scan_figures import TestFigures
 from basefog.records.vocabulary import ViewSubject
 from basefog.site import InputPath, Progress, PublishError
+from basefog.site.digest import digest_of_code
 from basefog.site.steps import Step, Steps
+
+_WORK_BYTES: Final = 60_000_000
+_MEASURED_PX_BYTES: Final = 40
+_HELD_BYTES: Final = 64_000_000
+_WHOLE_PX_BYTES: Final[Mapping[str, int]] = {".jpg": 2, ".jpeg": 2, ".webp": 5}
+"""Estimates: beside the codes; of a measured pixel; codes in memory at most; what is decoded whole, of a pixel."""
 
 
 class UnreadableScan(PublishError):  # noqa: N818
@@ -74,6 +83,38 @@ def plan_all_views(series: Series) -> dict[str, tuple[ViewPlan, ...]]:
     return {test.key: plan_views(test, reference, series.views) for stock in series.stocks for test in stock.tests}
 
 
+def step_of_scan(
+    used: UsedScan, folder: Path, references: Mapping[ViewSubject, InputPath], *, encode: bool
+) -> Step[ScanFileKept]:
+    """Return the step of one scan file; `references` are the kept files of what it is laid on, by kind."""
+    return Step(
+        name=used.path,
+        call=do_scan_step,
+        inputs={
+            "source": ScanSource(name=used.path, file=InputPath(path=str(folder / used.path), sha256=used.sha256)),
+            "width_px": used.width_px,
+            "height_px": used.height_px,
+            "uses": used.uses,
+            "references": {of: references[of] for of in sorted(used.firsts) if of in references},
+            "is_first": used.is_first,
+            "encode": encode,
+        },
+        result=ScanFileKept,
+        code=digest_of_code(ROOMS, LIBRARIES),
+        peak_bytes=estimate_peak_bytes(used),
+    )
+
+
+def estimate_peak_bytes(used: UsedScan) -> int:
+    """Return about how much memory a scan's step needs at its peak, beside the process itself."""
+    pixels = used.width_px * used.height_px
+    codes = min(_HELD_BYTES, pixels * -(-used.bits // 8))
+    whole = pixels * _WHOLE_PX_BYTES.get(Path(used.path).suffix.lower(), 0)
+    boxes = (use.scan.boxes.get(view.id, view.box) for use in used.uses for view in use.views if view.shows != "tone")
+    measured = max((min(MOST_PX, pixels * box.w * box.h) for box in boxes), default=0)
+    return int(_WORK_BYTES + codes + whole + _MEASURED_PX_BYTES * measured)
+
+
 _Made = list[tuple[UsedScan, ScanFileKept]]
 
 
@@ -89,7 +130,7 @@ def _see(series: Series, folder: Path, steps: Steps, *, encode: bool, progress: 
 
     def do(part: Sequence[UsedScan], references: Mapping[ViewSubject, InputPath], before: int) -> _Made:
         planned = (_choose_step(scan, folder, references, steps, encode=encode) for scan in part)
-        made = []
+        made: _Made = []
         for kept in steps.run(planned, files_of=lambda kept: kept.files if encode else kept.files_for_others):
             made.append((part[len(made)], kept))
             if progress is not None:

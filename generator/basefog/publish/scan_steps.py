@@ -1,4 +1,4 @@
-"""One step a scan file: what it is made from, how it is done in whatever process, and how its result is kept.
+"""One scan file's step: how it is done, in whatever process, and what is kept of it.
 
 The pictures are kept as files of their own, and so is the reference's scan as registration looks at it: every step that
 lays a scan on it names it by its digest, and reads it where it is not at hand.
@@ -14,15 +14,12 @@ from typing import Final
 from basefog.picture.registration import Pyramid, Reference, make_reference
 from basefog.picture.scan_file import ScanFileSeen, UseSeen, see_scan_file
 from basefog.picture.scan_use import ScanUse
-from basefog.picture.scan_uses import UsedScan
-from basefog.picture.texture.scan_measures import MOST_PX
 from basefog.records.vocabulary import ViewSubject
 from basefog.scanfiles import NoScratchError
 from basefog.site.codec import decode, encode
-from basefog.site.digest import digest_of_code
 from basefog.site.inputs import check_input, read_input
 from basefog.site.job import InputPath
-from basefog.site.steps import Step, WithFiles
+from basefog.site.steps import WithFiles
 from basefog.site.stops import ContentChanged, NoRoom
 
 ROOMS: Final = (
@@ -44,12 +41,6 @@ ROOMS: Final = (
 
 LIBRARIES: Final = ("imagecodecs", "numpy", "opencv-python-headless", "pillow", "scipy", "tifffile")
 """All libraries that it hangs on."""
-
-_WORK_BYTES: Final = 60_000_000
-_MEASURED_PX_BYTES: Final = 40
-_HELD_BYTES: Final = 64_000_000
-_WHOLE_PX_BYTES: Final[Mapping[str, int]] = {".jpg": 2, ".jpeg": 2, ".webp": 5}
-"""Estimates: beside the codes; of a measured pixel; codes in memory at most; what is decoded whole, of a pixel."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -82,28 +73,6 @@ class ScanFileKept:
     def files(self) -> tuple[str, ...]:
         """The digests of all files that it speaks of."""
         return (*(sha256 for pictures in self.pictures for sha256 in pictures.values()), *self.files_for_others)
-
-
-def step_of_scan(
-    used: UsedScan, folder: Path, references: Mapping[ViewSubject, InputPath], *, encode: bool
-) -> Step[ScanFileKept]:
-    """Return the step of one scan file; `references` are the kept files of what it is laid on, by kind."""
-    return Step(
-        name=used.path,
-        call=do_scan_step,
-        inputs={
-            "source": ScanSource(name=used.path, file=InputPath(path=str(folder / used.path), sha256=used.sha256)),
-            "width_px": used.width_px,
-            "height_px": used.height_px,
-            "uses": used.uses,
-            "references": {of: references[of] for of in sorted(used.firsts) if of in references},
-            "is_first": used.is_first,
-            "encode": encode,
-        },
-        result=ScanFileKept,
-        code=digest_of_code(ROOMS, LIBRARIES),
-        peak_bytes=estimate_peak_bytes(used),
-    )
 
 
 def do_scan_step(
@@ -143,16 +112,6 @@ def do_scan_step(
     finally:
         cv2.setNumThreads(threads)
     return _kept(seen)
-
-
-def estimate_peak_bytes(used: UsedScan) -> int:
-    """Return about how much memory a scan's step needs at its peak, beside the process itself."""
-    pixels = used.width_px * used.height_px
-    codes = min(_HELD_BYTES, pixels * -(-used.bits // 8))
-    whole = pixels * _WHOLE_PX_BYTES.get(Path(used.path).suffix.lower(), 0)
-    boxes = (use.scan.boxes.get(view.id, view.box) for use in used.uses for view in use.views if view.shows != "tone")
-    measured = max((min(MOST_PX, pixels * box.w * box.h) for box in boxes), default=0)
-    return int(_WORK_BYTES + codes + whole + _MEASURED_PX_BYTES * measured)
 
 
 def _kept(seen: ScanFileSeen) -> WithFiles[ScanFileKept]:

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from basefog.judge import find_findings
-from basefog.picture import see_scans
 from basefog.read import read_series
 from basefog.records.findings import Findings
+from picture.seeing import see_scans
 from simulation.expected import compute_expected
 from simulation.grain import compute_scatter
 from simulation.truths import TESTS, TestTruth

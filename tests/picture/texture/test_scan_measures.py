@@ -12,6 +12,7 @@ import tifffile
 
 from basefog.judge import find_findings
 from basefog.measure.grain import measure_grain_of_test
+from basefog.picture.scan_uses import use_of_scan
 from basefog.picture.texture import (
     ScanSeen,
     ScanWork,
@@ -91,7 +92,8 @@ def whole() -> tuple[Series, Findings, Findings]:
 def works_of(series: Series) -> list[tuple[Test, Scan, ScanWork]]:
     """Return what is to be measured of every scan that shows something."""
     scans = [(test, scan) for stock in series.stocks for test in stock.tests for scan in test.scans]
-    planned = [(test, scan, plan_scan_work(test, scan, series)) for test, scan in scans]
+    uses = [(test, scan, use) for test, scan in scans if (use := use_of_scan(test, scan, series)) is not None]
+    planned = [(test, scan, plan_scan_work(use, scan)) for test, scan, use in uses]
     return [(test, scan, work) for test, scan, work in planned if work is not None]
 
 
