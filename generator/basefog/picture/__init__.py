@@ -31,11 +31,13 @@ from basefog.picture.charts import (
 from basefog.picture.scan_pass import SeenScans, put_together
 from basefog.picture.strip import compute_strip_greys, stack_strips
 from basefog.picture.views import PictureFile, ViewPlan, box_on_scan, first_scan, plan_views
+from basefog.scanfiles import NoScratchError
 
 __all__ = [
     "CHART_STYLE",
     "MARKS",
     "Card",
+    "NoScratchError",
     "PictureFile",
     "SeenScans",
     "ViewPlan",

@@ -11,11 +11,11 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
+from basefog.picture import NoScratchError
 from basefog.picture.registration import Pyramid, Reference, make_reference
 from basefog.picture.scan_file import ScanFileSeen, UseSeen, see_scan_file
 from basefog.picture.scan_use import ScanUse
 from basefog.records.vocabulary import ViewSubject
-from basefog.scanfiles import NoScratchError
 from basefog.site.codec import decode, encode
 from basefog.site.inputs import check_input, read_input
 from basefog.site.job import InputPath
