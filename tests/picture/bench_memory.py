@@ -126,17 +126,9 @@ def main(arguments: list[str]) -> None:
 
 def measure_peak(kind: str, size: tuple[int, int]) -> tuple[float, float]:
     """Return the peak of a publish with scans of a kind, and the size of one, in megabytes."""
-    suffix, write = KINDS[kind]
     with tempfile.TemporaryDirectory() as folder:
-        series = write_small_series(Path(folder) / "series")
-        with (series / "series.yaml").open("a", encoding="utf-8") as file:
-            file.write(VIEWS)
-        for seed, test in enumerate(("fell-100/2026-02-01", "wold-400/2026-02-03")):
-            place = series / "stocks" / test
-            with (place / "test.yaml").open("a", encoding="utf-8") as file:
-                file.write(SCAN.format(suffix=suffix, last=255 if suffix in {"jpg", "webp"} else 65535))
-            write(place / f"negative.{suffix}", _draw(seed, size))
-        file_mb = (place / f"negative.{suffix}").stat().st_size / 1e6
+        series = write_series(Path(folder), kind, size)
+        file_mb = max(path.stat().st_size for path in series.rglob("negative.*")) / 1e6
         ran = subprocess.run(
             [sys.executable, "-c", MEASURED, str(series), str(Path(folder) / "site")],
             capture_output=True,
@@ -148,6 +140,20 @@ def measure_peak(kind: str, size: tuple[int, int]) -> tuple[float, float]:
     if status != 0:
         raise SystemExit(ran.stderr)
     return peak_kb / 1000, file_mb
+
+
+def write_series(folder: Path, kind: str, size: tuple[int, int]) -> Path:
+    """Write a series of two tests with one scan each, of a kind and a size, into a folder, and return its own."""
+    suffix, write = KINDS[kind]
+    series = write_small_series(folder / "series")
+    with (series / "series.yaml").open("a", encoding="utf-8") as file:
+        file.write(VIEWS)
+    for seed, test in enumerate(("fell-100/2026-02-01", "wold-400/2026-02-03")):
+        place = series / "stocks" / test
+        with (place / "test.yaml").open("a", encoding="utf-8") as file:
+            file.write(SCAN.format(suffix=suffix, last=255 if suffix in {"jpg", "webp"} else 65535))
+        write(place / f"negative.{suffix}", _draw(seed, size))
+    return series
 
 
 SCAN: Final = """\

@@ -1,11 +1,12 @@
 """What a test's two scans of 24 megapixels cost against the least they could: `python -m picture.bench_scans [MP]`.
 
-In are, as a publish does them (`see_scans`): decoding each scan, making it small, laying it on the reference's,
-planning its views, cutting and encoding them. The floor decodes each scan once with the same libraries, and brings
+In are, as a publish does them (`make_pictures`, in one process): the digest by which it knows that a scan is still the
+one that was read, decoding each scan, making it small, laying it on the reference's, planning its views, cutting and
+encoding them, and keeping what was made. The floor decodes each scan once with the same libraries, and brings
 down and encodes pictures of the same sizes from the same share of the scan; nothing is aligned and nothing turned.
 
-Out of both are: the reference's own scans, which come once a series; measuring grain and sharpness, for the scans are
-uncalibrated; the digests by which a publish knows that a scan is still the one that was read; writing the pictures.
+Out of both are the reference's own scans, which come once a series, and measuring grain and sharpness, for the scans
+are uncalibrated.
 
 The print is a JPEG once and a deflated 16-bit TIFF once, the negative a deflated 16-bit TIFF. Both ways are run in turn
 five times, and the least processor time of each counts.
@@ -24,10 +25,12 @@ import scipy.fft  # noqa: F401  (as above)
 import tifffile
 from PIL import Image
 
-from basefog.picture import ViewPlan, plan_views, see_scans
+from basefog.picture import ViewPlan, plan_views
 from basefog.picture.cuts import WEBP_METHOD, WEBP_QUALITY
+from basefog.publish import make_pictures
 from basefog.read import read_series
 from basefog.records.content import Series
+from basefog.site.steps import open_steps
 from picture.scenes import Lie, draw_scene, lay, make_worse
 from small_series import write_small_series
 
@@ -100,14 +103,9 @@ def _write_series(folder: Path, suffix: str, size: tuple[int, int]) -> Series:
 
 def _see(series: Series, folder: Path) -> tuple[float, tuple[ViewPlan, ...]]:
     """Return what the second test's scans took, and its views."""
-    pictures: list[bytes] = []
     stamps: list[float] = []
-    seen = see_scans(
-        series,
-        folder,
-        keep=lambda _test, _name, data: pictures.append(data),
-        progress=lambda _done, _total: stamps.append(time.process_time()),
-    )
+    with open_steps(None, processes=1) as steps:
+        seen = make_pictures(series, folder, steps, progress=lambda _done, _total: stamps.append(time.process_time()))
     slug, test_id = TESTS[1].split("/")
     test = seen.series.stock(slug).test(test_id)
     plans = plan_views(test, seen.series.reference_stock.current_test, series.views)

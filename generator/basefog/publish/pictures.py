@@ -18,8 +18,8 @@ from basefog.site import InputPath, Progress, PublishError
 from basefog.site.digest import digest_of_code
 from basefog.site.steps import Step, Steps
 
-_WORK_BYTES: Final = 60_000_000
-_MEASURED_PX_BYTES: Final = 40
+_WORK_BYTES: Final = 95_000_000
+_MEASURED_PX_BYTES: Final = 55
 _HELD_BYTES: Final = 64_000_000
 _WHOLE_PX_BYTES: Final[Mapping[str, int]] = {".jpg": 2, ".jpeg": 2, ".webp": 5}
 """Estimates: beside the codes; of a measured pixel; codes in memory at most; what is decoded whole, of a pixel."""
