@@ -112,7 +112,11 @@ def estimate_peak_bytes(used: UsedScan) -> int:
     whole = pixels * _WHOLE_PX_BYTES.get(Path(used.path).suffix.lower(), 0)
     boxes = (use.scan.boxes.get(view.id, view.box) for use in used.uses for view in use.views if view.shows != "tone")
     measured = max((min(MOST_PX, pixels * box.w * box.h) for box in boxes), default=0)
-    return int(_WORK_BYTES + codes + whole + _MEASURED_PX_BYTES * measured)
+    work = _WORK_BYTES + int(_MEASURED_PX_BYTES * measured)
+    if used.is_first or used.firsts:
+        # Its codes are kept, and what was decoded whole is gone before it is looked at.
+        return codes + max(whole, work)
+    return whole + work
 
 
 _Made = list[tuple[UsedScan, ScanFileKept]]
