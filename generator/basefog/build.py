@@ -192,12 +192,17 @@ def check(series_folder: Path, how: How) -> "tuple[tuple[Problem, ...], tuple[st
     from basefog.judge import find_findings
     from basefog.publish import check_scans, say_repeats
     from basefog.read import read_series
+    from basefog.site import open_steps
 
     reading = read_series(series_folder)
     if reading.series is None:
         return reading.problems, ()
-    with how.progress("looking at scans") as progress:
-        seen = check_scans(reading.series, series_folder, progress=progress)
+    kept = how.cache / "kept" if how.cache else None
+    with (
+        how.progress("looking at scans") as progress,
+        open_steps(kept, processes=how.processes, report=how.warn) as steps,
+    ):
+        seen = check_scans(reading.series, series_folder, steps, progress=progress)
     findings = find_findings(seen.series, seen.figures)
     told = {*seen.problems, *all_remarks(seen.series, findings)}
     return tuple(sorted(told, key=lambda problem: problem.sort_key)), say_repeats(seen.series, findings)

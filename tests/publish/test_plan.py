@@ -203,7 +203,7 @@ def test_a_damaged_scan_is_told_with_its_file_and_the_mend(tmp_path: Path) -> No
     problem, mend = stop.value.lines
     assert problem.startswith(f"{SCAN}:1:1: problem: scan is ")
     assert mend == "    Save the scan again as TIFF or PNG, or scan it anew."
-    [told] = check_scans(series, tmp_path).problems
+    [told] = check_scans(series, tmp_path, steps_in(tmp_path / "kept")).problems
     assert (told.level, told.path, told.mend) == ("problem", SCAN, mend.strip())
 
 
