@@ -104,11 +104,16 @@ def bonferroni_factor(comparisons: int, degrees: float | None) -> float:
     >>> round(bonferroni_factor(12, None), 3)
     2.865
     """
-    from scipy.special import ndtri, stdtrit  # slow to import, and help needs none
-
     if comparisons < 1:
         raise ValueError("comparisons must be at least 1")
-    tail, degrees = CHANCE / (2 * comparisons), _check(degrees)
+    return _bonferroni_factor(comparisons, _check(degrees))
+
+
+@lru_cache(maxsize=4096)  # every rule of a measure asks for Student's
+def _bonferroni_factor(comparisons: int, degrees: float) -> float:
+    from scipy.special import ndtri, stdtrit  # slow to import, and help needs none
+
+    tail = CHANCE / (2 * comparisons)
     return -float(ndtri(tail) if degrees > ENDLESS else stdtrit(degrees, tail))
 
 
