@@ -1,10 +1,10 @@
 from collections.abc import Sequence
-from dataclasses import replace
 
 import pytest
 
 from basefog.measure.bracket_remarks import PatchPlaces, gather_places, remark_on_exchanged_patches, remark_on_exposures
 from basefog.measure.frames_fit import FramesFit
+from basefog.records.findings import Remark
 from basefog.records.vocabulary import LOG10_2
 from measure.test_frames_fit import PLACES, STOPS, bracket, fit
 
@@ -15,14 +15,18 @@ def other(by: float = 0.05) -> FramesFit:
 
 def places_of(others: Sequence[FramesFit]) -> PatchPlaces:
     """Return where other tests of the series have their patches."""
-    return gather_places(replace(one, key=f"other-{number}/2026-01-10") for number, one in enumerate(others))
+    return gather_places((f"other-{number}/2026-01-10", one.patch_stops()) for number, one in enumerate(others))
+
+
+def exchanged_columns(one: FramesFit, places: PatchPlaces) -> tuple[Remark, ...]:
+    return remark_on_exchanged_patches(one.key, one.patch_stops(), places)
 
 
 def test_exchanged_columns_are_seen_by_the_other_tests() -> None:
     """Two patches that each lie where the other tests have the other are told, with the figures."""
     exchanged = fit(bracket(places={**PLACES, "dark": PLACES["white"], "white": PLACES["dark"]}))
 
-    (remark,) = remark_on_exchanged_patches(exchanged, places_of([other(), other(-0.05), other(0.0)]))
+    (remark,) = exchanged_columns(exchanged, places_of([other(), other(-0.05), other(0.0)]))
 
     assert remark.message == (
         "the columns dark and white of the bracket look exchanged: dark is +1.49 stops from the grey patch and "
@@ -32,16 +36,25 @@ def test_exchanged_columns_are_seen_by_the_other_tests() -> None:
 
 def test_films_that_differ_are_not_exchanged() -> None:
     """Half a stop of difference in rendering, or a single patch in another's place, is no exchange."""
-    assert remark_on_exchanged_patches(other(0.15), places_of([other(0.0)])) == ()
-    assert remark_on_exchanged_patches(other(), places_of([])) == ()
+    assert exchanged_columns(other(0.15), places_of([other(0.0)])) == ()
+    assert exchanged_columns(other(), places_of([])) == ()
     one = fit(bracket(places={**PLACES, "dark": PLACES["white"]}))
-    assert remark_on_exchanged_patches(one, places_of([other(0.0)])) == ()
+    assert exchanged_columns(one, places_of([other(0.0)])) == ()
     both = fit(bracket(places={**PLACES, "dark": PLACES["dark"] + LOG10_2, "white": PLACES["white"] + LOG10_2}))
-    assert remark_on_exchanged_patches(both, places_of([other(0.0)])) == ()
+    assert exchanged_columns(both, places_of([other(0.0)])) == ()
     # Dark and red lie two thirds of a stop apart: exchanged they are told, but no pair that lies nearer than a half.
     near = {**PLACES, "red": PLACES["dark"] + 0.4 * LOG10_2}
     swapped = fit(bracket(places={**near, "red": near["dark"], "dark": near["red"]}))
-    assert remark_on_exchanged_patches(swapped, places_of([fit(bracket(places=near))])) == ()
+    assert exchanged_columns(swapped, places_of([fit(bracket(places=near))])) == ()
+
+
+def test_the_usual_place_leaves_the_test_itself_out() -> None:
+    """It is the median over the others: the middle one, or the mean of the middle two; None where there is none."""
+    places = gather_places([("a", {"dark": 3.0}), ("b", {"dark": 1.0}), ("c", {"dark": 2.0}), ("d", {"dark": 7.0})])
+
+    assert [places.usual("dark", key) for key in ("a", "b", "c", "d")] == [2.0, 3.0, 3.0, 2.0]
+    assert places.usual("dark", "no other") == 2.5
+    assert gather_places([("a", {"dark": 3.0})]).usual("dark", "a") is None
 
 
 @pytest.mark.parametrize("sign", [-1, 1])

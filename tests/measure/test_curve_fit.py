@@ -4,6 +4,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from basefog.measure.asked import Terms
 from basefog.measure.curve_fit import FittedCurve, NoCurve, fit_curve, fit_test_curve
 from basefog.measure.resampling import DRAWS
 from basefog.records.content import StepReadings
@@ -225,8 +226,8 @@ def test_readings_scatter_about_the_curve_as_their_error_says() -> None:
 def test_a_wedge_exposure_has_the_axis_of_its_wedge() -> None:
     """A calibrated wedge names the axis; a column of log exposures is on nobody else's."""
     series = wedge_series(make_stock("tern-100", [wedge_test("tern-100/2026-03-14")]))
-    by_wedge = fit_test_curve(wedge_test("tern-100/2026-03-14"), series)
-    by_column = fit_test_curve(wedge_test("tern-100/2026-03-14", wedge=None, absolute=False), series)
+    by_wedge = fit_test_curve(wedge_test("tern-100/2026-03-14"), Terms.of(series))
+    by_column = fit_test_curve(wedge_test("tern-100/2026-03-14", wedge=None, absolute=False), Terms.of(series))
 
     assert isinstance(by_wedge, FittedCurve)
     assert isinstance(by_column, FittedCurve)
@@ -243,7 +244,7 @@ def test_the_grey_patch_serves_for_want_of_a_wedge() -> None:
     test = make_test("tern-100/2026-03-14", frames=frames)
     series = wedge_series(make_stock("tern-100", [test]), grey_patch="grey")
 
-    found = fit_test_curve(test, series)
+    found = fit_test_curve(test, Terms.of(series))
 
     assert isinstance(found, FittedCurve)
     assert (found.first, found.last) == pytest.approx((-3 * 0.30103, 3 * 0.30103), abs=1e-5)
@@ -259,7 +260,7 @@ def test_the_base_of_the_wedge_serves_the_bracket_too() -> None:
     short = wedge_test("tern-100/2026-03-14", steps=steps_of(toe())[:3], base=(BASE,))
     test = replace(make_test("tern-100/2026-03-14", frames=frames), wedge=short.wedge)
 
-    found = fit_test_curve(test, wedge_series(make_stock("tern-100", [test]), grey_patch="grey"))
+    found = fit_test_curve(test, Terms.of(wedge_series(make_stock("tern-100", [test]), grey_patch="grey")))
 
     assert isinstance(found, FittedCurve)
     assert found.axis == "bracket"
@@ -274,7 +275,7 @@ def test_a_frame_without_the_grey_patch_is_left_out() -> None:
     ]
     test = make_test("tern-100/2026-03-14", frames=frames)
 
-    found = fit_test_curve(test, wedge_series(make_stock("tern-100", [test]), grey_patch="grey"))
+    found = fit_test_curve(test, Terms.of(wedge_series(make_stock("tern-100", [test]), grey_patch="grey")))
 
     assert isinstance(found, FittedCurve)
     assert found.first == pytest.approx(0.30103, abs=1e-5)
@@ -286,7 +287,7 @@ def test_without_wedge_and_grey_there_is_no_curve(grey: str | None) -> None:
     frames = [] if grey else [make_frame("1", 0.0, {"red": (0.5,)})]
     test = make_test("tern-100/2026-03-14", frames=frames)
 
-    assert fit_test_curve(test, wedge_series(make_stock("tern-100", [test]), grey_patch=grey)) == NoCurve(
+    assert fit_test_curve(test, Terms.of(wedge_series(make_stock("tern-100", [test]), grey_patch=grey))) == NoCurve(
         why="no wedge exposure was read"
     )
 

@@ -562,8 +562,10 @@ def test_shutter_scatter_is_pooled_by_degrees_of_freedom() -> None:
     assert first is not None
     assert second is not None
 
-    assert pool_shutter_scatter([one, two, own]) == pytest.approx(math.sqrt((12 * first**2 + 6 * second**2) / 18))
-    assert pool_shutter_scatter([own]) == 0.10
+    told = [(12, first), (6, second)]
+    assert [one.told_shutter(), two.told_shutter(), own.told_shutter()] == [*told, None]
+    assert pool_shutter_scatter(told) == pytest.approx(math.sqrt((12 * first**2 + 6 * second**2) / 18))
+    assert pool_shutter_scatter([]) == 0.10
     assert fit(bracket(stops=(0.0,))).exposures_repeat_stops is None
 
 

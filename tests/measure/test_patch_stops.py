@@ -6,12 +6,11 @@ import pytest
 from basefog.measure.frames_fit import FramesFit, NoFramesFit, fit_frames
 from basefog.measure.patch_stops import measure_patch_stops
 from basefog.measure.resampling import DRAWS
-from basefog.records.content import Patch
 from basefog.records.vocabulary import LOG10_2
 from measure.bench_content import make_test
 from measure.test_frames_fit import CURVE, PLACES, bracket
 
-PATCHES = [Patch(id=patch, name=patch, luminous_reflectance=None) for patch in (*PLACES, "moon")]
+PATCHES = (*PLACES, "moon")
 
 
 def fit(note: str | None = None) -> FramesFit:

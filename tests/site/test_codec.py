@@ -369,8 +369,8 @@ def demo() -> tuple[Series, dict[str, MeasuredTest], Findings]:
     assert series is not None
     measured: dict[str, MeasuredTest] = {}
 
-    def note(*args: Any) -> dict[str, MeasuredTest]:
-        measured.update(measure_series(*args))
+    def note(*args: Any, **options: Any) -> dict[str, MeasuredTest]:
+        measured.update(measure_series(*args, **options))
         return measured
 
     with pytest.MonkeyPatch.context() as patch:

@@ -140,9 +140,7 @@ def _dunnett_factor(lambda_squared: tuple[float, ...], degrees: float) -> float:
 
 @lru_cache(maxsize=1024)
 def _range_factor(count: int, degrees: float) -> float:
-    found = _solve(
-        lambda limits: _chance_range_below(limits, count), count * (count - 1) // 2, np.array([degrees])
-    )
+    found = _solve(lambda limits: _chance_range_below(limits, count), count * (count - 1) // 2, np.array([degrees]))
     return float(found[0])
 
 

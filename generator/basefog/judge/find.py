@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from basefog.judge.groups import current_group
 from basefog.judge.series import judge_series
-from basefog.measure import measure_grain_of_test, measure_series, spectrum_of_test
+from basefog.measure import Measure, measure_grain_of_test, measure_here, measure_series, spectrum_of_test
 from basefog.measure.resampling import NORMAL_FACTOR
 from basefog.records.content import Series
 from basefog.records.findings import ErrorParts, Findings, MeasuredTest, Quantity, ScannedTest
@@ -19,14 +19,16 @@ NO_SCANS = TestFigures(
 """What the scans of a test without any show."""
 
 
-def find_findings(series: Series, figures: Mapping[str, TestFigures]) -> Findings:
+def find_findings(series: Series, figures: Mapping[str, TestFigures], *, measure: Measure = measure_here) -> Findings:
     """Return the findings of a whole series.
 
-    Arguments: `figures`, what the scans showed, by `stock/test`; a test that is not among them has none.
+    Arguments: `figures`, what the scans showed, by `stock/test`; a test that is not among them has none; `measure`, who
+    measures the readings, as in `measure_series`.
     """
     group = current_group(series.reference_stock)
     current = series.reference_stock.current_test
-    measured = measure_series(series, tuple(sorted(group, key=lambda test: (test != current, test.id))))
+    ordered = tuple(sorted(group, key=lambda test: (test != current, test.id)))
+    measured = measure_series(series, ordered, measure)
     white = _white_of_paper(series)
     scanned = {key: _scan(test, figures.get(key, NO_SCANS), white) for key, test in measured.items()}
     return judge_series(series, measured, scanned)

@@ -10,10 +10,8 @@ import numpy as np
 from basefog.measure.frames_fit import FramesFit
 from basefog.measure.reading_remarks import EXCHANGED_SHARE
 from basefog.measure.two_way import NORMAL_QUARTILE
-from basefog.records.content import FloatArray
 from basefog.records.findings import Remark
 from basefog.records.numbers import fixed, round_to
-from basefog.records.vocabulary import LOG10_2
 
 LEAST_EXCHANGE_STOPS = 0.5
 """Stops by which both patches of a column pair are off before they are thought exchanged (project)."""
@@ -27,47 +25,53 @@ LEAST_OFF_STOPS = 0.25
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class PatchPlaces:
-    """Where the tests of a series have their patches, stops from the grey one: by patch, keys and places of tests."""
+    """Where the tests of a series have their patches, stops from the grey one, by patch: ascending, and whose is which.
 
-    keys: Mapping[str, tuple[str, ...]]
-    stops: Mapping[str, FloatArray]
+    `ranks` is by patch the place of each test's in `stops`, by the test's key.
+    """
+
+    stops: Mapping[str, tuple[float, ...]]
+    ranks: Mapping[str, Mapping[str, int]]
 
     def usual(self, patch: str, without: str) -> float | None:
         """Return the median over all tests but the one of that key; None where no other has the patch."""
-        places = self.stops.get(patch, np.zeros(0))
-        if without in self.keys.get(patch, ()):
-            places = np.delete(places, self.keys[patch].index(without))
-        return float(np.median(places)) if places.size else None
+        stops, left_out = self.stops.get(patch, ()), self.ranks.get(patch, {}).get(without)
+        if left_out is not None:
+            stops = stops[:left_out] + stops[left_out + 1 :]
+        return (stops[(len(stops) - 1) // 2] + stops[len(stops) // 2]) / 2 if stops else None
 
 
-def gather_places(fits: Iterable[FramesFit]) -> PatchPlaces:
-    """Return where tests have their patches."""
-    found: dict[str, list[tuple[str, float]]] = {}
-    for fit in fits:
-        for patch in fit.patches:
-            if (place := fit.place_of(patch)) is not None:
-                found.setdefault(patch, []).append((fit.key, float(place[0]) / LOG10_2))
+def gather_places(tests: Iterable[tuple[str, Mapping[str, float]]]) -> PatchPlaces:
+    """Return where tests have their patches.
+
+    Arguments: each test's key, and where it has its patches, stops from the grey one.
+    """
+    found: dict[str, list[tuple[float, str]]] = {}
+    for key, own in tests:
+        for patch, stops in own.items():
+            found.setdefault(patch, []).append((stops, key))
+    ordered = {patch: sorted(places) for patch, places in found.items()}
     return PatchPlaces(
-        keys={patch: tuple(key for key, _ in places) for patch, places in found.items()},
-        stops={patch: np.array([stops for _, stops in places]) for patch, places in found.items()},
+        stops={patch: tuple(stops for stops, _ in places) for patch, places in ordered.items()},
+        ranks={patch: {key: rank for rank, (_, key) in enumerate(places)} for patch, places in ordered.items()},
     )
 
 
-def remark_on_exchanged_patches(fit: FramesFit, series: PatchPlaces) -> tuple[Remark, ...]:
+def remark_on_exchanged_patches(key: str, own: Mapping[str, float], series: PatchPlaces) -> tuple[Remark, ...]:
     """Return a remark for each two patches of a test whose columns look exchanged, set against the series' others.
 
     Both lie half a stop or more from where the other tests have them (their median), and each within a third of that
     of where they have the other.
+
+    Arguments: the test's `key` and where it has its `own` patches, stops from the grey one.
     """
     found = []
-    places = {patch: series.usual(patch, fit.key) for patch in fit.patches}
-    for first, second in combinations(fit.patches, 2):
-        own = [fit.place_of(patch) for patch in (first, second)]
-        usual = [places[first], places[second]]
-        if own[0] is None or own[1] is None or usual[0] is None or usual[1] is None:
+    places = {patch: series.usual(patch, key) for patch in own}
+    for first, second in combinations(own, 2):
+        usual_first, usual_second = places[first], places[second]
+        if usual_first is None or usual_second is None:
             continue
-        here = [float(place[0]) / LOG10_2 for place in own if place is not None]
-        there = [place for place in usual if place is not None]
+        here, there = [own[first], own[second]], [usual_first, usual_second]
         as_typed = [abs(here[0] - there[0]), abs(here[1] - there[1])]
         exchanged = [abs(here[0] - there[1]), abs(here[1] - there[0])]
         if min(as_typed) >= LEAST_EXCHANGE_STOPS and max(exchanged) <= EXCHANGED_SHARE * min(as_typed):

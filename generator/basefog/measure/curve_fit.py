@@ -1,6 +1,6 @@
 """The characteristic curve of one test and its resampled likes: what every curve measure is computed from.
 
-For the other modules of this room: `fit_test_curve(test, series)` returns a `FittedCurve` or a `NoCurve` with the
+For the other modules of this room: `fit_test_curve(test, terms)` returns a `FittedCurve` or a `NoCurve` with the
 reason. `FittedCurve.density_at` and `.log_exposure_at` work on all rows at once and return NaN outside the readings;
 row 0 is always the estimate itself, and rows of the wedge may follow the draws (see `resampling`).
 """
@@ -12,11 +12,12 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from basefog.measure.asked import Terms
 from basefog.measure.calm_curve import calm_curves
 from basefog.measure.noise import mean_variance, pool_reading_error
 from basefog.measure.resampling import DRAWS, WedgeRows, draw_values, seeded_generator, with_wedge_rows
 from basefog.measure.smoother import apply_to_rows, made_monotone, smoothing_matrix
-from basefog.records.content import FloatArray, Series, StepReadings, Test
+from basefog.records.content import FloatArray, StepReadings, Test
 from basefog.records.findings import LampPart
 from basefog.records.numbers import fixed
 from basefog.records.vocabulary import LOG10_2
@@ -187,18 +188,16 @@ class FittedCurve:
         return (self.last - self.first) / (self.log_exposure.size - 1)
 
 
-def fit_test_curve(
-    test: Test, series: Series, *, shutter_stops: float = STANDARD_SHUTTER_STOPS
-) -> FittedCurve | NoCurve:
+def fit_test_curve(test: Test, terms: Terms, *, shutter_stops: float = STANDARD_SHUTTER_STOPS) -> FittedCurve | NoCurve:
     """Return the curve of a test: from its wedge exposure, else from the grey patch of its bracket (noted).
 
     The bracket also serves where a wedge exposure was read and gives no curve; what that lacked is then in the note.
 
     Arguments: `shutter_stops`, the standard deviation of one frame's exposure, for a curve from a bracket.
     """
-    repeatability = series.densitometer.repeatability
+    repeatability = terms.repeatability
     if test.wedge is None:
-        return _fit_bracket(test, series.protocol.grey_patch, repeatability, shutter_stops)
+        return _fit_bracket(test, terms.grey_patch, repeatability, shutter_stops)
     from_wedge = fit_curve(
         test.wedge.steps,
         test.wedge.base,
@@ -213,7 +212,7 @@ def fit_test_curve(
     )
     if isinstance(from_wedge, FittedCurve):
         return from_wedge
-    from_bracket = _fit_bracket(test, series.protocol.grey_patch, repeatability, shutter_stops)
+    from_bracket = _fit_bracket(test, terms.grey_patch, repeatability, shutter_stops)
     if isinstance(from_bracket, NoCurve):
         return from_wedge
     return replace(from_bracket, note=f"{from_bracket.note} that gives a curve: {from_wedge.why}")

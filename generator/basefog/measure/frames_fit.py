@@ -82,6 +82,17 @@ class FramesFit:
             return None
         return np.asarray(self.place[:, self.patches.index(patch)])
 
+    def patch_stops(self) -> dict[str, float]:
+        """Return where every patch that has a place lies, stops from the grey one."""
+        places = {patch: self.place_of(patch) for patch in self.patches}
+        return {patch: float(place[0]) / LOG10_2 for patch, place in places.items() if place is not None}
+
+    def told_shutter(self) -> tuple[int, float] | None:
+        """Return the degrees of freedom and the size of s_shutter, stops, None where this test doesn't tell it."""
+        if self.exposures_repeat_stops is None:
+            return None
+        return int(np.isfinite(self.exposure[0]).sum()) - 1, self.exposures_repeat_stops
+
     def offset_stops(self) -> FloatArray:
         """Return a_f / 0.3010 - s_f of every frame, (F,), NaN where a frame has no exposure.
 
@@ -156,16 +167,13 @@ def fit_frames(
     )
 
 
-def pool_shutter_scatter(fits: Sequence[FramesFit]) -> float:
+def pool_shutter_scatter(told: Sequence[tuple[int, float]]) -> float:
     """Return how well exposures repeat over a series, stops: pooled over the tests that tell it, else 0.10.
 
     s^2 = sum (k - 1) s_t^2 / sum (k - 1), k the frames of test t.
+
+    Arguments: (k - 1, s_t) of each test that tells, see `FramesFit.told_shutter`.
     """
-    told = [
-        (int(np.isfinite(fit.exposure[0]).sum()) - 1, fit.exposures_repeat_stops)
-        for fit in fits
-        if fit.exposures_repeat_stops is not None
-    ]
     if not told:
         return USUAL_SHUTTER_STOPS
     return math.sqrt(math.fsum(free * s**2 for free, s in told) / sum(free for free, _ in told))

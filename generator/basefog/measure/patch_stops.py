@@ -9,7 +9,7 @@ import numpy as np
 from basefog.measure.frames_fit import FramesFit, NoFramesFit
 from basefog.measure.intervals import missing, quantity_from_draws
 from basefog.measure.resampling import DRAWS
-from basefog.records.content import FloatArray, Patch
+from basefog.records.content import FloatArray
 from basefog.records.findings import Quantity
 from basefog.records.vocabulary import LOG10_2
 
@@ -29,9 +29,12 @@ class PatchStops:
     reading_variance: float
 
 
-def measure_patch_stops(fit: FramesFit | NoFramesFit, patches: Sequence[Patch]) -> Mapping[str, PatchStops]:
-    """Return b_p / 0.3010 of every patch, by id; zero for the grey patch, none where it can't be had, and why."""
-    return {patch.id: _measure(fit, patch.id) for patch in patches}
+def measure_patch_stops(fit: FramesFit | NoFramesFit, patches: Sequence[str]) -> Mapping[str, PatchStops]:
+    """Return b_p / 0.3010 of every patch, by id; zero for the grey patch, none where it can't be had, and why.
+
+    Arguments: the ids of all `patches` of the series.
+    """
+    return {patch: _measure(fit, patch) for patch in patches}
 
 
 def _measure(fit: FramesFit | NoFramesFit, patch: str) -> PatchStops:

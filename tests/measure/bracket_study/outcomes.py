@@ -15,7 +15,6 @@ from basefog.measure.shadow_match import (
     match_shadows,
     read_shadows,
 )
-from basefog.records.content import Patch
 from measure.bracket_study.brackets import BRACKET, FOLLOWED, QUANTUM, Cell, Film, draw_film, draw_stops, expose
 
 STOCKS = 4
@@ -133,8 +132,7 @@ def _measure(film: Film, cell: Cell, generator: np.random.Generator, name: str) 
     )
     if not isinstance(shadows, Shadows):
         raise TypeError(shadows.why)
-    patches = [Patch(id=patch, name=patch, luminous_reflectance=None) for patch in FOLLOWED]
-    return _Measured(film=film, fit=fit, patches=dict(measure_patch_stops(fit, patches)), shadows=shadows)
+    return _Measured(film=film, fit=fit, patches=dict(measure_patch_stops(fit, FOLLOWED)), shadows=shadows)
 
 
 def _compare(stock: _Measured, reference: _Measured, *, equal: bool) -> Iterator[tuple[str, float, float, bool]]:

@@ -100,8 +100,7 @@ def photograph(illuminant: str) -> dict[str, Quantity]:
     places = {patch: 1.2 + math.log10(factor / factors[GREY]) for patch, factor in factors.items()}
     frames = make_frames(lambda log_exposure: float(density(np.array(log_exposure))), places, stops=[0.0])
     fit = fit_frames(make_test(key, frames=frames), curve, grey_patch=GREY, repeatability=REPEATABILITY, quantum=0.0)
-    patches = [Patch(id=patch, name=patch, luminous_reflectance=None) for patch in factors]
-    return {patch: found.stops_from_grey for patch, found in measure_patch_stops(fit, patches).items()}
+    return {patch: found.stops_from_grey for patch, found in measure_patch_stops(fit, tuple(factors)).items()}
 
 
 def against_eye(illuminant: str) -> dict[str, Comparison]:

@@ -15,6 +15,7 @@ import pytest
 from scipy.interpolate import PchipInterpolator
 
 from basefog.judge import find_findings
+from basefog.measure.asked import Terms
 from basefog.measure.curve_fit import FittedCurve, fit_test_curve
 from basefog.measure.curve_measures import tabulate_curve
 from basefog.read import read_series
@@ -57,7 +58,7 @@ def findings(series: Series) -> Findings:
 
 
 def curve_of(series: Series, slug: str) -> FittedCurve:
-    curve = fit_test_curve(series.stock(slug).test(TEST), series)
+    curve = fit_test_curve(series.stock(slug).test(TEST), Terms.of(series))
     assert isinstance(curve, FittedCurve)
     return curve
 
