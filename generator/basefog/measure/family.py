@@ -74,7 +74,7 @@ def measure_family(
     shutter = STANDARD_SHUTTER_STOPS if shutter_stops is None else shutter_stops
     works = [measure_work(test, terms, shutter_stops=shutter) for test in tests]
     against = _find_against(_Reference(tests=reference, terms=terms, shutter_stops=shutter))
-    family = [contrast_of(work) for work in works]
+    family = [_contrast_of(work) for work in works]
     asks = against.asks_shutter or any(_asks_shutter(work) for work in works)
     return tuple(
         Member(
@@ -152,9 +152,7 @@ class _Reference:
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class _Against:
-    """What every test is set against: the reference's shadows, the wedge that their rows follow, its contrast; the
-    paper.
-    """
+    """What every test is set against: the reference's shadows, their rows' wedge, its contrast, and the paper."""
 
     target: Target | NoShadows
     wedge: WedgeRows | None
@@ -254,7 +252,7 @@ def _wedge_of_rows(rows: FloatArray, wedge: WedgeRows | None) -> WedgeRows | Non
     return wedge if wedge is not None and rows.shape[0] > 1 + DRAWS else None
 
 
-def contrast_of(work: Work) -> DevelopedContrast:
+def _contrast_of(work: Work) -> DevelopedContrast:
     draws = np.full(1 + DRAWS, np.nan)
     if work.curve is not None:
         draws = fold_wedge(find_average_gradient(work.curve), work.curve.wedge)
@@ -265,7 +263,7 @@ def _contrast_of_group(works: list[Work]) -> DevelopedContrast | None:
     """Return the reference's contrast: the mean over its repeats that have one; None without a reference."""
     if not works:
         return None
-    contrasts = [contrast_of(work) for work in works]
+    contrasts = [_contrast_of(work) for work in works]
     had = [one for one in contrasts if np.isfinite(one.draws[0])]
     if len(had) < 2:
         return contrasts[0]

@@ -1,4 +1,4 @@
-"""Measuring by steps: what a family of tests gave is kept, and made anew only where something that it hangs on changed."""
+"""Measuring by steps: what a family of tests gave is kept, and made anew only where what it hangs on changed."""
 
 from collections.abc import Iterator, Sequence
 
