@@ -7,7 +7,14 @@ from hypothesis import strategies as st
 from scipy import stats
 from scipy.special import ndtr
 
-from basefog.judge.factors import bonferroni_factor, dunnett_factor, range_factor, student_factor
+from basefog.judge.factors import (
+    NEARLY,
+    bonferroni_factor,
+    dunnett_factor,
+    dunnett_factors,
+    range_factor,
+    student_factor,
+)
 from basefog.records.content import FloatArray
 
 shares = st.lists(st.floats(0, 1), min_size=2, max_size=8)
@@ -242,6 +249,18 @@ def test_grouping_does_not_show() -> None:
     many = [0.1, 0.35, 0.8] + [0.5 + 1e-9 * place for place in range(10)]
 
     assert dunnett_factor(many, 6) == pytest.approx(dunnett_factor(few, 6), rel=1e-6)
+
+
+@given(st.lists(st.floats(0, 1), min_size=1, max_size=40), st.floats(1, 500))
+@settings(max_examples=40)
+def test_several_degrees_at_once(lambda_squared: list[float], degrees: float) -> None:
+    """The factors at twenty-one degrees of freedom are within 1e-4 of those found one by one."""
+    several = degrees + np.arange(21.0)
+
+    found = dunnett_factors(np.array(lambda_squared), several)
+
+    for place in (0, 1, 7, 20):
+        assert found[place] == pytest.approx(dunnett_factor(lambda_squared, several[place]), rel=NEARLY)
 
 
 def test_what_is_out_of_range_is_refused() -> None:

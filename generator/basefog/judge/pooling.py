@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from basefog.judge.traits import IN_LOGARITHMS, NOT_POOLED, place_on_scale
 from basefog.measure.speed import round_to_standard_speed
-from basefog.records.findings import ErrorParts, Quantity
+from basefog.records.findings import ErrorParts, Quantity, WedgePart
 
 
 def pool_group(group: Sequence[Mapping[str, Quantity]]) -> dict[str, Quantity]:
@@ -58,11 +58,10 @@ def _mean(values: Sequence[float | None]) -> float | None:
 def _mean_parts(parts: Sequence[ErrorParts | None]) -> ErrorParts | None:
     """Return the parts of a mean of tests on one wedge under one lamp."""
     known = [part for part in parts if part is not None]
-    if len(known) < len(parts):
+    if not known or len(known) < len(parts):
         return None
-    return replace(
-        _same_parts(known) or known[0], unshared=math.fsum(part.unshared for part in known) / len(known) ** 2
-    )
+    unshared = math.fsum([part.unshared for part in known]) / len(known) ** 2
+    return ErrorParts(unshared=unshared, wedge=_same_wedge(known), lamp=known[0].lamp)
 
 
 def _same_parts(parts: Sequence[ErrorParts | None]) -> ErrorParts | None:
@@ -70,13 +69,18 @@ def _same_parts(parts: Sequence[ErrorParts | None]) -> ErrorParts | None:
     known = [part for part in parts if part is not None]
     if not known:
         return None
+    unshared = math.fsum([part.unshared for part in known]) / len(known)
+    return ErrorParts(unshared=unshared, wedge=_same_wedge(known), lamp=known[0].lamp)
+
+
+def _same_wedge(known: Sequence[ErrorParts]) -> WedgePart | None:
+    """Return the mean over the tests of what they owe to one wedge; a step that a test has not counts nothing."""
     wedges = [part.wedge for part in known if part.wedge is not None]
     if not wedges:
-        return replace(known[0], unshared=math.fsum(part.unshared for part in known) / len(known))
+        return None
     steps = sorted({step for wedge in wedges for step in wedge.by_step})
-    wedge = replace(
-        wedges[0],
-        by_step={step: math.fsum(one.by_step.get(step, 0.0) for one in wedges) / len(known) for step in steps},
-        u_density={step: one.u_density[step] for one in wedges for step in one.u_density},
+    return WedgePart(
+        wedge=wedges[0].wedge,
+        by_step={step: math.fsum([one.by_step.get(step, 0.0) for one in wedges]) / len(known) for step in steps},
+        u_density={step: u_density for one in wedges for step, u_density in one.u_density.items()},
     )
-    return replace(known[0], unshared=math.fsum(part.unshared for part in known) / len(known), wedge=wedge)

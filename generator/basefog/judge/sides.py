@@ -88,9 +88,11 @@ def _wedge_variance(this: Side, other: Side) -> float:
     if one is None or two is None or one.wedge != two.wedge:
         return first + second
     covariance = math.fsum(
-        slope * two.by_step[step] * one.u_density[step] ** 2
-        for step, slope in one.by_step.items()
-        if step in two.by_step
+        [
+            slope * two.by_step[step] * one.u_density[step] ** 2
+            for step, slope in one.by_step.items()
+            if step in two.by_step
+        ]
     )
     return max(0.0, first + second - 2 * min(covariance, first, second))
 

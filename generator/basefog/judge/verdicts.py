@@ -5,8 +5,8 @@ One measure is judged over the whole series at once, because all its verdicts sh
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
-from functools import cache, partial
+from dataclasses import dataclass, field, replace
+from functools import cache, lru_cache, partial
 
 from basefog.judge.compare import Difference, Rule, find_difference, judge_difference, not_measured, why_not_compared
 from basefog.judge.factors import dunnett_factor, range_factor, student_factor
@@ -24,6 +24,7 @@ class Judge:
     """What judging one measure of any test takes: the reference's figure, the scatter, the factors of all stocks.
 
     `settled` returns by stock what would make its figure's verdict firm; it is worked out when first asked for.
+    `differences` are those of the stocks' figures, as far as they are known already.
     """
 
     measure: str
@@ -31,6 +32,7 @@ class Judge:
     scatter: Scatter | None
     factors: Factors
     settled: Callable[[], Mapping[str, ToSettle]] = dict
+    differences: Mapping[str, Difference] = field(default_factory=dict)
 
     @property
     def rule(self) -> Rule:
@@ -48,7 +50,7 @@ class Judge:
         Arguments: `stock`, whose figure the quantity is, None for a test that is not a stock's current one;
         `axes_differ`, why the log exposures of the two can't be compared, empty where they can.
         """
-        difference = self.difference(quantity)
+        difference = self.differences.get(stock or "") or self.difference(quantity)
         if difference is None:
             return not_measured(why_not_compared(quantity, self.reference), quantity.unit)
         if axes_differ:
@@ -93,6 +95,7 @@ def find_judge(measure: str, figures: Mapping[str, Quantity], reference: Quantit
             any_two=range_factor(max(2, len(shares) + 1), degrees),
         ),
         settled=cache(partial(_settle, found, scatter)),
+        differences={slug: difference for slug, (difference, _, _) in found.items()},
     )
 
 
@@ -131,6 +134,7 @@ def _record(settled: Settled | None) -> ToSettle:
     return ToSettle(tests=settled.tests, of=settled.of) if settled.by_repeats else NOT_BY_REPEATS
 
 
+@lru_cache(maxsize=1024)  # asked for every figure anew
 def rule_of(measure: str, scatter: Scatter | None, *, firm: float | None) -> Rule:
     """Return the rule for two figures of one measure; `firm` is the factor beyond which a difference is firm."""
     degrees = scatter.degrees_of_freedom if scatter is not None and scatter.sigma > 0 else None

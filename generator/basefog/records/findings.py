@@ -6,28 +6,30 @@ Records that hold arrays compare by identity; their arrays are float64 and read-
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 from basefog.records.content import FloatArray
 from basefog.records.vocabulary import ScatterSource, VerdictWord
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
+@dataclass(frozen=True, kw_only=True)
 class WedgePart:
     """What a quantity owes to the calibration of the wedge it was exposed through.
 
     `by_step` is the change of the quantity for each unit of a step's calibrated density (central difference over
-    +-u_j), `u_density` the standard uncertainty u_j of that density, both by step id.
+    +-u_j), `u_density` the standard uncertainty u_j of that density, both by step id. It has no slots, so that the
+    variance, which every difference asks for, is summed once.
     """
 
     wedge: str
     by_step: Mapping[str, float]
     u_density: Mapping[str, float]
 
-    @property
+    @cached_property
     def variance(self) -> float:
         """The sum over the steps of (sensitivity x u_j) squared."""
-        return math.fsum((slope * self.u_density[step]) ** 2 for step, slope in self.by_step.items())
+        return math.fsum([(slope * self.u_density[step]) ** 2 for step, slope in self.by_step.items()])
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
