@@ -146,12 +146,12 @@ class _Work:
 
     def _make(self, series: "Series", steps: Steps) -> PublishReport:
         from basefog.judge import find_findings
-        from basefog.publish import STATES, make_pictures, plan_site
+        from basefog.publish import STATES, make_pictures, measure_by, plan_site
         from basefog.site import InputPath, digest_of_code, publish_site
 
         with self.how.progress("looking at scans") as progress:
             seen = make_pictures(series, self.series_folder, steps, progress=progress)
-        findings = find_findings(seen.series, seen.figures)
+        findings = find_findings(seen.series, seen.figures, measure=measure_by(steps))
         # Reading has told its own; what registration and the numbers show comes after.
         self._tell(all_remarks(seen.series, findings))
         jobs = plan_site(
@@ -190,7 +190,7 @@ class _Work:
 def check(series_folder: Path, how: How) -> "tuple[tuple[Problem, ...], tuple[str, ...]]":
     """Return every problem and remark of a series, and what repeats would settle, a line each."""
     from basefog.judge import find_findings
-    from basefog.publish import check_scans, say_repeats
+    from basefog.publish import check_scans, measure_by, say_repeats
     from basefog.read import read_series
     from basefog.site import open_steps
 
@@ -203,7 +203,7 @@ def check(series_folder: Path, how: How) -> "tuple[tuple[Problem, ...], tuple[st
         open_steps(kept, processes=how.processes, report=how.warn) as steps,
     ):
         seen = check_scans(reading.series, series_folder, steps, progress=progress)
-    findings = find_findings(seen.series, seen.figures)
+    findings = find_findings(seen.series, seen.figures, measure=measure_by(steps))
     told = {*seen.problems, *all_remarks(seen.series, findings)}
     return tuple(sorted(told, key=lambda problem: problem.sort_key)), say_repeats(seen.series, findings)
 
