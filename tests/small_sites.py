@@ -1,11 +1,12 @@
 """Tiny sites to publish: a few files, linked soundly or not."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from basefog.site.job import Job
 from basefog.site.marker import MARKER_NAME
-from basefog.site.run import make_files as make_files_of_job
+from basefog.site.run import run_jobs
+from basefog.site.steps import open_steps
 
 
 def make_files(*, files: Mapping[str, bytes]) -> Mapping[str, bytes]:
@@ -19,12 +20,15 @@ def plan(files: Mapping[str, str]) -> tuple[Job, ...]:
     )
 
 
-def make_all(jobs: Iterable[Job]) -> dict[str, bytes]:
-    """Return every file that jobs make, by address; nothing is kept."""
+def make_all(jobs: Sequence[Job]) -> dict[str, bytes]:
+    """Return every file that jobs make, by address."""
     made: dict[str, bytes] = {}
-    for job in jobs:
-        found = make_files_of_job(make=job.make, outputs=job.outputs, **job.inputs)
-        made |= dict(zip(found.result.digests, found.files, strict=True))
+    with open_steps(None, processes=1) as steps:
+        for files in run_jobs(jobs, steps):
+            for address, sha256 in files.digests.items():
+                data = steps.store.get_file(sha256)
+                assert data is not None
+                made[address] = data
     return made
 
 

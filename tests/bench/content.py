@@ -35,7 +35,7 @@ _BATCH = re.compile(r", batch: [^,}]+")
 
 
 def write_series(folder: Path, stocks: int, *, scans: bool) -> None:
-    """Write a series of so many stocks, two tests each, the second a repeat of the first."""
+    """Write a series of so many stocks, two tests each, the second in the place of the first."""
     for name in ("wedges", "papers"):
         shutil.copytree(DEMO / name, folder / name)
     text = (DEMO / "series.yaml").read_text(encoding="utf-8")
@@ -45,15 +45,15 @@ def write_series(folder: Path, stocks: int, *, scans: bool) -> None:
         source = REFERENCE if number == 0 else SOURCES[(number - 1) % len(SOURCES)]
         slug = "corvane-200" if number == 0 else f"stock-{number}"
         name = f"name: {slug}\nbox_speed: 100\n"
-        for date, repeat in (("2026-02-02", ""), ("2026-09-09", "repeat: true\n")):
+        for date, more in (("2026-02-02", ""), ("2026-09-09", "replaces: 2026-02-02\nreason: Read anew.\n")):
             test = folder / "stocks" / slug / date
             test.mkdir(parents=True)
             (test.parent / "stock.yaml").write_text(name, encoding="utf-8")
             (test / "notes.md").write_text(f"Read on {date}.\n", encoding="utf-8")
             about = (DEMO / "stocks" / source / "test.yaml").read_text(encoding="utf-8")
-            about = _BATCH.sub("", _LINES.sub("", about)) + repeat
+            about = _BATCH.sub("", _LINES.sub("", about)) + more
             if not scans:
-                about = about[: about.index("scans:\n")] + repeat
+                about = about[: about.index("scans:\n")] + more
             # Magnified with the picture.
             about = about.replace("pixels_per_mm: 5.0", "pixels_per_mm: 10.87")
             about = about.replace("pixels_per_mm: 112.0", "pixels_per_mm: 305.6")

@@ -1,6 +1,7 @@
 """Findings and pictures become the jobs of a site: pages, data files and feed."""
 
 from basefog.publish.any_two import STATES
+from basefog.publish.measuring import measure_by
 from basefog.publish.pages.open_words import say_repeats
 from basefog.publish.pictures import PicturesSeen, check_scans, make_pictures
 from basefog.publish.plan import plan_site
@@ -11,6 +12,7 @@ __all__ = [
     "PicturesSeen",
     "check_scans",
     "make_pictures",
+    "measure_by",
     "plan_site",
     "remarks_of",
     "say_repeats",

@@ -11,7 +11,7 @@ from basefog.publish.addresses import address_of_card, address_of_view
 from basefog.publish.pages.verdict import verdict_of
 from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import Findings
-from basefog.site import InputPath, Job, read_input
+from basefog.site import InputPath, Job, read_made
 
 
 def plan_cards(
@@ -35,7 +35,7 @@ def plan_cards(
 
 def make_card(*, address: str, card: Card, view: InputPath | None) -> dict[str, bytes]:
     """Return a card by its address; `view` is the picture it shows."""
-    return {address: draw_card(card, None if view is None else read_input(address, view))}
+    return {address: draw_card(card, None if view is None else read_made(address, view))}
 
 
 def card_of(series: Series, findings: Findings, stock: Stock, test: Test) -> Card:

@@ -7,7 +7,7 @@ Records that hold arrays compare by identity; their arrays are float64 and read-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Final, Literal
+from typing import ClassVar, Final, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -293,6 +293,8 @@ class Test:
     stands in `Stock.under_way` alone.
     """
 
+    DIGEST_ONCE: ClassVar = True
+
     stock: str
     id: str
     date: date
@@ -334,6 +336,8 @@ class Stock:
     page. `planned` is whether the stock is to be tested, or the sentence that says more; `unobtainable` why it could
     not be had.
     """
+
+    DIGEST_ONCE: ClassVar = True
 
     slug: str
     name: str

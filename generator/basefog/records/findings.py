@@ -7,7 +7,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Literal
+from typing import ClassVar, Literal
 
 from basefog.records.content import FloatArray
 from basefog.records.vocabulary import ScatterSource, VerdictWord
@@ -404,6 +404,8 @@ class TestFindings:
     current test of a stock with repeats: the stock's figures, which verdicts then use. `group` names the tests that
     they are the means of. `movement` and `patch_movement` are against `moved_from`.
     """
+
+    DIGEST_ONCE: ClassVar = True
 
     stock: str
     test: str

@@ -5,7 +5,7 @@ The preview is asked for by its own name, `basefog.site.preview`: it brings a we
 
 from basefog.site.digest import digest_of_code
 from basefog.site.file_index import FileIndex
-from basefog.site.inputs import check_input, read_input
+from basefog.site.inputs import check_input, read_input, read_made
 from basefog.site.job import InputPath, Job
 from basefog.site.links import NOT_FOUND_PAGE, StateCheck
 from basefog.site.publish import PublishReport, find_standing_site, publish_site, room_of
@@ -38,5 +38,6 @@ __all__ = [
     "open_steps",
     "publish_site",
     "read_input",
+    "read_made",
     "room_of",
 ]

@@ -13,6 +13,7 @@ import re
 import struct
 import sys
 import types
+from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from datetime import date
@@ -23,6 +24,7 @@ from typing import Any, Final
 _FORMAT: Final = b"basefog digest 1\n"
 _PACKAGE: Final = Path(__file__).resolve().parents[1]
 _LONGEST_NAME: Final = 40
+_MOST_KNOWN: Final = 8192
 _NO_SOURCE: Final = frozenset({".pyc", ".pyo", ".pyi"})
 
 _Writer = Callable[[Any, bytearray], None]
@@ -52,7 +54,8 @@ def digest_of(value: object) -> str:
     tuples too. -0.0 is not 0.0, for it divides and prints otherwise; every NaN is one NaN, in arrays too. The order of
     a mapping does not count. A numpy scalar counts as the Python value that it holds; a record's every field counts
     that counts in comparing, and the name of its class; a function is its module and its name, see `digest_of_code`
-    for what it does.
+    for what it does. A class of records that says `DIGEST_ONCE` is digested by itself, once a record: large ones that
+    stand in many values.
 
     Raises DigestError, naming the place, for anything else: a path (give the digest of what the file holds), a
     dataclass that can be changed, a function within a function, an array of objects.
@@ -261,6 +264,27 @@ def _written(value: object) -> bytes:
     return bytes(out)
 
 
+_known_records: Final[OrderedDict[int, tuple[object, bytes]]] = OrderedDict()
+"""Digests of records that are asked for again and again, by identity; the record is held, so that none takes its place.
+"""
+
+
+def _once(write: _Writer) -> _Writer:
+    """Return a writer that puts down a record's digest in the record's stead, found once a record."""
+
+    def write_once(record: object, out: bytearray) -> None:
+        known = _known_records.get(id(record))
+        if known is None:
+            whole = bytearray()
+            write(record, whole)
+            known = _known_records[id(record)] = (record, b"o" + hashlib.sha256(whole).digest())
+            if len(_known_records) > _MOST_KNOWN:
+                _known_records.popitem(last=False)
+        out += known[1]
+
+    return write_once
+
+
 def _record_writer(kind: type) -> _Writer:
     if not kind.__dataclass_params__.frozen:  # type: ignore[attr-defined] # set by dataclass, in no stub
         raise DigestError(f"{_name_of(kind)} is not frozen: it may have changed by the time it is used")
@@ -276,7 +300,7 @@ def _record_writer(kind: type) -> _Writer:
         except DigestError as error:
             raise error.inside(f".{name}") from None
 
-    return write
+    return _once(write) if getattr(kind, "DIGEST_ONCE", False) else write
 
 
 def _enum_writer(kind: type[enum.Enum]) -> _Writer:

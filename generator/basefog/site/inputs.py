@@ -1,11 +1,12 @@
 """Files that jobs read: the same as when the series was read, or the publish stops."""
 
 import hashlib
+from contextlib import suppress
 from pathlib import Path
 
 from basefog.site.digest import digest_of_file
 from basefog.site.job import InputPath
-from basefog.site.stops import ContentChanged
+from basefog.site.stops import ContentChanged, KeptLost
 
 
 def read_input(name: str, file: InputPath) -> bytes:
@@ -16,6 +17,20 @@ def read_input(name: str, file: InputPath) -> bytes:
         raise _gone(name, error) from None
     _compare(name, hashlib.sha256(data).hexdigest(), file)
     return data
+
+
+def read_made(name: str, file: InputPath) -> bytes:
+    """Return a file that another job has made and that is kept; `name` is its address.
+
+    Raises KeptLost where it isn't there any more or is damaged, and then removes it, so that it is made again.
+    """
+    path = Path(file.path)
+    with suppress(OSError):
+        data = path.read_bytes()
+        if hashlib.sha256(data).hexdigest() == file.sha256:
+            return data
+        path.unlink()
+    raise KeptLost(f"{name}: what was kept of it was lost meanwhile; publish again")
 
 
 def check_input(name: str, file: InputPath) -> None:

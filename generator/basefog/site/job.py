@@ -12,11 +12,15 @@ class Job:
     as `make(**inputs)`; it reads no clock, environment or global state and returns the bytes of each output by
     address. `inputs` are picklable values, so that a job can be kept by the digest of what went in and run in another
     process; a file is named by `InputPath`, whose digest stands for what it holds.
+
+    `after` are addresses that other jobs make, which are made first; `make` is given them too, as `made`: an
+    `InputPath` each by address.
     """
 
     outputs: tuple[str, ...]
     make: Callable[..., Mapping[str, bytes]]
     inputs: Mapping[str, object]
+    after: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

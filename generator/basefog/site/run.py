@@ -4,8 +4,9 @@ import hashlib
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
-from basefog.site.job import Job
+from basefog.site.job import InputPath, Job
 from basefog.site.marker import MARKER_NAME
 from basefog.site.page_facts import PageFacts, read_facts
 from basefog.site.steps import Step, Steps, WithFiles
@@ -84,17 +85,31 @@ def run_jobs(
 ) -> Iterator[MadeFiles]:
     """Run every job and yield what each made; the files themselves are then in the store of `steps`.
 
+    Jobs that read what others make come after them, which can't read such themselves.
+
     `code` is the digest of the code that makes them. Raises FaultySite where a job does not make exactly the files it
     declared, and whatever a job raises.
     """
-    for done, made in enumerate(steps.run((_step_of(job, code) for job in jobs), files_of=_files_of), 1):
+    made_by_others: dict[str, InputPath] = {}
+    asked_for = {address for job in jobs for address in job.after}
+    first = (_step_of(job, job.inputs, code) for job in jobs if not job.after)
+    then = (
+        _step_of(job, {**job.inputs, "made": {address: made_by_others[address] for address in job.after}}, code)
+        for job in jobs
+        if job.after
+    )
+    all_made = chain(steps.run(first, files_of=_files_of), steps.run(then, files_of=_files_of))
+    for done, made in enumerate(all_made, 1):
+        for address in asked_for & made.digests.keys():
+            sha256 = made.digests[address]
+            made_by_others[address] = InputPath(path=str(steps.store.path_of_file(sha256)), sha256=sha256)
         yield made
         if progress is not None:
             progress(done, len(jobs))
 
 
-def _step_of(job: Job, code: str) -> Step[MadeFiles]:
-    inputs = {"make": job.make, "outputs": job.outputs, **job.inputs}
+def _step_of(job: Job, inputs: Mapping[str, object], code: str) -> Step[MadeFiles]:
+    inputs = {"make": job.make, "outputs": job.outputs, **inputs}
     name = next(iter(job.outputs), job.make.__name__)
     return Step(name=name, call=make_files, inputs=inputs, result=MadeFiles, code=code)
 

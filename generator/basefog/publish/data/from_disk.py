@@ -5,15 +5,10 @@ nothing asks for these files.
 """
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Final
 
-from basefog.picture.views import ViewPlan
-from basefog.publish.addresses import address_of_test_from_disk
-from basefog.publish.data.test_json import render_test_json
 from basefog.publish.data.values import Json
-from basefog.records.content import Series
-from basefog.records.findings import Findings
 
 USED: Final = (
     "stock",
@@ -33,17 +28,6 @@ _UNUSED: Final[Mapping[str, frozenset[str]]] = {
     "patches": frozenset({"against_eye"}),
     "views": frozenset({"scan", "box_px", "alignment"}),
 }
-
-
-def make_from_disk(*, series: Series, findings: Findings, views: Mapping[str, Sequence[ViewPlan]]) -> dict[str, bytes]:
-    """Return one script a test by its address."""
-    return {
-        address_of_test_from_disk(test): render_from_disk(
-            render_test_json(series, test, findings.tests[test.key], views.get(test.key, ()))
-        )
-        for stock in series.stocks
-        for test in stock.tests
-    }
 
 
 def render_from_disk(test: Json) -> bytes:

@@ -3,7 +3,7 @@
 All of it is words and addresses, made before anything is drawn; the charts are added when the page is rendered.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 from markupsafe import Markup
@@ -161,13 +161,18 @@ class TestPage:
     charts: Mapping[str, Chart] = field(default_factory=dict)
 
 
-def page_of_test(series: Series, findings: Findings, stock: Stock, test: Test, *, address: str) -> TestPage:
-    """Return the view-model of one test, for the page at `address`."""
+def page_of_test(
+    series: Series, findings: Findings, stock: Stock, test: Test, *, address: str, known: Collection[str] | None = None
+) -> TestPage:
+    """Return the view-model of one test, for the page at `address`.
+
+    `known` are the addresses of all pages, where the series is not the whole of it.
+    """
     found = findings.tests[test.key]
     reference = findings.of_reference
     answers = Answers(series=series, findings=findings, page=address)
     home = address_of_test(test)
-    known = addresses_of_pages(series)
+    known = addresses_of_pages(series) if known is None else known
     names = name_pair(series, stock, test)
     is_reference = test.key == findings.reference
     return TestPage(

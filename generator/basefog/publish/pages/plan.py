@@ -1,11 +1,13 @@
 """Which pages a series makes, and the jobs that make them.
 
-View-models are made while planning: they are words and addresses, cheap, and all that a page depends on; a page whose
-view-model is the same as before need not be made again. Charts are drawn within the jobs.
+The pages of a stock are made of what they have of the series (`publish/narrow.py`), view-models and charts within the
+jobs. The view-models of the pages that are about the whole series are made while planning: they are words and
+addresses, and all that such a page depends on.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from typing import Final
 
 from markupsafe import Markup
 
@@ -24,6 +26,7 @@ from basefog.publish.addresses import (
     address_of_test,
     canonical_address,
 )
+from basefog.publish.narrow import Narrowing
 from basefog.publish.pages.charts import data_of_chart, draw_charts, draw_control_strips
 from basefog.publish.pages.frame import (
     CONTROL_STRIPS,
@@ -40,6 +43,7 @@ from basefog.publish.pages.frame import (
     render_page,
 )
 from basefog.publish.pages.names import name_pair_in_words, name_test
+from basefog.publish.pages.page_index import addresses_of_pages
 from basefog.publish.pages.page_of_any_two import page_of_any_two
 from basefog.publish.pages.page_of_data import page_of_data
 from basefog.publish.pages.page_of_history import page_of_history
@@ -47,7 +51,7 @@ from basefog.publish.pages.page_of_method import MethodPage, page_of_method
 from basefog.publish.pages.page_of_open import page_of_open
 from basefog.publish.pages.page_of_questions import page_of_question, page_of_questions
 from basefog.publish.pages.page_of_summary import SummaryPage, page_of_summary
-from basefog.publish.pages.page_of_test import TestPage, page_of_test
+from basefog.publish.pages.page_of_test import page_of_test
 from basefog.publish.pages.redirects import plan_redirects
 from basefog.publish.pages.structured import describe_series, describe_test
 from basefog.publish.pages.study import page_of_study, read_study, tell_in_a_sentence
@@ -58,6 +62,8 @@ from basefog.records.content import Series, Stock, Test
 from basefog.records.findings import BatchFinding, Findings, TestFindings
 from basefog.site import Job
 
+_HOME: Final = Link(label="All stocks", address=SUMMARY)
+
 
 def plan_pages(series: Series, findings: Findings, *, theme: Theme) -> tuple[Job, ...]:
     """Return the jobs that make every page of a series, its charts and the theme's own files."""
@@ -65,11 +71,7 @@ def plan_pages(series: Series, findings: Findings, *, theme: Theme) -> tuple[Job
     return (
         *plan_assets(theme),
         _plan_summary(series, findings, site, theme),
-        *(
-            _plan_test(series, findings, stock, test, site=site, theme=theme)
-            for stock in series.stocks
-            for test in stock.tests
-        ),
+        *_plan_stocks(series, findings, site=site, theme=theme),
         *_plan_words(series, findings, site, theme),
         *plan_redirects(series, site, theme),
     )
@@ -119,19 +121,43 @@ def make_test_pages(
     *,
     theme: Theme,
     site: SiteFrame,
-    pages: tuple[tuple[str, PageHead, TestPage], ...],
-    charts: Mapping[str, str],
-    data: Mapping[str, Link],
-    test: TestFindings,
-    reference: TestFindings | None,
-    names: tuple[str, str],
-    patch_names: Mapping[str, str],
+    series: Series,
+    findings: Findings,
+    slug: str,
+    test_id: str,
+    known: frozenset[str],
 ) -> dict[str, bytes]:
-    """Return a test's pages and its charts, each chart drawn once. `charts` are their addresses by id."""
-    drawn, files = draw_charts(charts, test, reference, data=data, names=names, patch_names=patch_names)
-    for template, page, view in pages:
+    """Return a test's pages and its charts, each chart drawn once.
+
+    Arguments: `series` and `findings` as the pages of the stock have them (`Narrowing`), `known` the addresses of all
+    pages.
+    """
+    stock = series.stock(slug)
+    test = stock.test(test_id)
+    found = findings.tests[test.key]
+    drawn, files = draw_charts(
+        {chart: address_of_chart(test, chart) for chart in list_charts(found)},
+        found,
+        findings.of_reference if test.key != findings.reference else None,
+        data={chart: data_of_chart(chart, test) for chart in list_charts(found)},
+        names=name_pair_in_words(series, stock, test),
+        patch_names={patch.id: patch.name for patch in series.patches},
+    )
+    for address, template in _pages_of_test(series, findings, stock, test).items():
+        page = _head_of_test(series, findings, stock, test, site=site, address=address)
+        view = page_of_test(series, findings, stock, test, address=address, known=known)
         files |= render_page(theme, template, site, page, replace(view, charts=drawn))
     return files
+
+
+def make_history(*, theme: Theme, site: SiteFrame, series: Series, findings: Findings, slug: str) -> dict[str, bytes]:
+    """Return the history of a stock. Arguments as of `make_test_pages`."""
+    stock = series.stock(slug)
+    view = page_of_history(series, findings, stock)
+    told = f"{view.summary} What was retested, why, and what moved."
+    trail = (_HOME, *((_stock_link(stock),) if stock.current else ()))
+    page = head_of(site, address_of_history(slug), f"History of {stock.name}", told, trail)
+    return render_page(theme, "history.html", site, _with_card(page, series, findings, stock), view)
 
 
 def _plan_summary(series: Series, findings: Findings, site: SiteFrame, theme: Theme) -> Job:
@@ -150,35 +176,31 @@ def _plan_summary(series: Series, findings: Findings, site: SiteFrame, theme: Th
     return Job(outputs=tuple(filter(None, (SUMMARY, view.strips))), make=make_summary, inputs=inputs)
 
 
-def _plan_test(series: Series, findings: Findings, stock: Stock, test: Test, *, site: SiteFrame, theme: Theme) -> Job:
-    found = findings.tests[test.key]
-    reference = findings.of_reference if test.key != findings.reference else None
+def _plan_stocks(series: Series, findings: Findings, *, site: SiteFrame, theme: Theme) -> Iterator[Job]:
+    """Yield the jobs of every stock's pages. They make their own view-models, of what they have of the series."""
+    narrowing = Narrowing(series, findings)
+    known = addresses_of_pages(series)
+    for stock in series.stocks:
+        own, found = narrowing.to_stock(stock.slug)
+        inputs = {"theme": theme, "site": site, "series": own, "findings": found, "slug": stock.slug}
+        yield Job(outputs=(address_of_history(stock.slug),), make=make_history, inputs=inputs)
+        for test in stock.tests:
+            charts = [address_of_chart(test, chart) for chart in list_charts(findings.tests[test.key])]
+            yield Job(
+                outputs=(*_pages_of_test(series, findings, stock, test), *charts),
+                make=make_test_pages,
+                inputs={**inputs, "test_id": test.id, "known": known},
+            )
+
+
+def _pages_of_test(series: Series, findings: Findings, stock: Stock, test: Test) -> dict[str, str]:
+    """Return the addresses of a test's pages, each with its template."""
     addresses = {address_of_test(test): "test.html"}
     if test.id == stock.current:
         addresses[address_of_stock(stock.slug)] = "test.html"
-        if reference is not None and stock.slug != series.reference:
+        if stock.slug != series.reference and findings.reference is not None:
             addresses[address_of_comparison(stock.slug)] = "compare.html"
-    pages = tuple(
-        (
-            template,
-            _head_of_test(series, findings, stock, test, site=site, address=address),
-            page_of_test(series, findings, stock, test, address=address),
-        )
-        for address, template in addresses.items()
-    )
-    charts = {chart: address_of_chart(test, chart) for chart in list_charts(found)}
-    inputs = {
-        "theme": theme,
-        "site": site,
-        "pages": pages,
-        "charts": charts,
-        "data": {chart: data_of_chart(chart, test) for chart in charts},
-        "test": found,
-        "reference": reference,
-        "names": name_pair_in_words(series, stock, test),
-        "patch_names": {patch.id: patch.name for patch in series.patches},
-    }
-    return Job(outputs=(*addresses, *charts.values()), make=make_test_pages, inputs=inputs)
+    return addresses
 
 
 def _head_of_test(
@@ -186,14 +208,13 @@ def _head_of_test(
 ) -> PageHead:
     verdict = verdict_of(series, findings, test)
     against = f"Against {verdict.against.label}: " if verdict.against else ""
-    home = Link(label="All stocks", address=SUMMARY)
-    trail = (home, _stock_link(stock)) if stock.current else (home,)
+    trail = (_HOME, _stock_link(stock)) if stock.current else (_HOME,)
     if address == address_of_comparison(stock.slug):
         title = f"{stock.name} against {series.reference_stock.name}"
         return _with_card(head_of(site, address, title, f"{title}: {verdict.plain}", trail), series, findings, stock)
     title = f"{stock.name}, test of {name_test(test)}"
     if address == address_of_stock(stock.slug):
-        title, trail = f"{stock.name}, film test", (home,)
+        title, trail = f"{stock.name}, film test", (_HOME,)
     head = head_of(site, address, title, f"{title}. {against}{verdict.plain}", trail)
     found = findings.tests[test.key]
     head = replace(head, structured=describe_test(site, stock, test, found, head.description))
@@ -225,19 +246,13 @@ def _stock_link(stock: Stock) -> Link:
 
 
 def _plan_words(series: Series, findings: Findings, site: SiteFrame, theme: Theme) -> tuple[Job, ...]:
-    home = Link(label="All stocks", address=SUMMARY)
+    home = _HOME
     jobs: list[Job] = []
 
     def plan(template: str, page: PageHead, view: object) -> None:
         inputs = {"theme": theme, "template": template, "site": site, "page": page, "view": view}
         jobs.append(Job(outputs=(page.address,), make=make_page, inputs=inputs))
 
-    for stock in series.stocks:
-        trail = (home, *((_stock_link(stock),) if stock.current else ()))
-        view = page_of_history(series, findings, stock)
-        told = f"{view.summary} What was retested, why, and what moved."
-        page = head_of(site, address_of_history(stock.slug), f"History of {stock.name}", told, trail)
-        plan("history.html", _with_card(page, series, findings, stock), view)
     if series.questions:
         listed = page_of_questions(series, findings)
         description = f"Questions about {series.title}, answered with the numbers of the tests."
