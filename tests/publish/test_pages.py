@@ -13,8 +13,11 @@ from basefog.publish.pages import plan_pages
 from basefog.publish.pages.page_of_history import changes_between
 from basefog.publish.pages.text_pages import page_of_not_found
 from basefog.publish.theme import THEME_VERSION, Theme, ThemeError, load_theme, make_assets, render
-from basefog.records.content import Prose
+from basefog.records.content import Prose, Series
+from basefog.records.findings import Quantity
 from basefog.records.problem import Place
+from basefog.site import Job
+from basefog.site.digest import digest_of
 from publish.invented import FORMULA_NAME, make_findings, make_series, make_stock
 from publish.page_checks import elements, faults_of_page, parse_strictly, text_of
 from publish.page_series import THEME_FOLDER, make_pages, richer_series
@@ -208,25 +211,64 @@ def test_the_same_series_makes_the_same_bytes(files: Mapping[str, bytes], theme:
 
 
 def test_a_change_in_one_stock_leaves_the_pages_of_others_alone(theme: Theme) -> None:
-    """Jobs depend on what their page shows: new notes on one stock change no other stock's page."""
+    """Jobs depend on what their page shows: new notes on one stock make no other stock's page anew."""
     series = richer_series()
     changed = replace(series.stock("tern-100"), notes=Prose(text="New.", place=Place(path="stocks/tern-100/notes.md")))
     after = replace(series, stocks=tuple(changed if s.slug == changed.slug else s for s in series.stocks))
-    first = {job.outputs: job for job in plan_pages(series, make_findings(series), theme=theme)}
-    second = {job.outputs: job for job in plan_pages(after, make_findings(after), theme=theme)}
-    views = {
-        outputs: [pages for _, _, pages in job.inputs["pages"]]  # type: ignore[attr-defined]
-        for outputs, job in first.items()
-        if "pages" in job.inputs
-    }
 
-    touched = {
-        outputs[0]
-        for outputs, before in views.items()
-        if before != [pages for _, _, pages in second[outputs].inputs["pages"]]  # type: ignore[attr-defined]
-    }
+    touched = addresses_touched(series, after, theme)
 
-    assert touched == {"stocks/tern-100/2026-04-01-b/index.html"}
+    assert {"stocks/tern-100/index.html", "stocks/tern-100/2026-04-01-b/index.html"} <= touched
+    others = {
+        address for address in touched if address.startswith(("stocks/", "compare/")) and "tern-100" not in address
+    }
+    assert others == set()
+
+
+def test_notes_on_the_reference_leave_the_pages_of_others_alone(theme: Theme) -> None:
+    """They show its figures and not its words."""
+    series = richer_series()
+    reference = series.reference_stock
+    changed = replace(reference, notes=Prose(text="New.", place=Place(path=f"stocks/{reference.slug}/notes.md")))
+    after = replace(series, stocks=tuple(changed if s.slug == changed.slug else s for s in series.stocks))
+
+    touched = addresses_touched(series, after, theme)
+
+    assert f"stocks/{reference.slug}/index.html" in touched
+    assert not {address for address in touched if address.startswith("stocks/tern-100/")}
+
+
+def test_a_text_that_names_another_stock_follows_its_figures(theme: Theme) -> None:
+    """The pages of a stock whose notes call for a figure of another are made anew with that figure."""
+    series = richer_series()
+    told = Prose(text='{{ value("tern-100", "gamma") }}', place=Place(path="stocks/marl-400/notes.md"))
+    naming = replace(series.stock("marl-400"), notes=told)
+    series = replace(series, stocks=tuple(naming if s.slug == naming.slug else s for s in series.stocks))
+    findings = make_findings(series)
+    tern = findings.tests["tern-100/2026-04-01-b"]
+    moved = replace(tern, measures={**tern.measures, "gamma": Quantity(value=0.77, low=0.7, high=0.84, unit="")})
+    after = replace(findings, tests={**findings.tests, tern.key: moved})
+
+    before = {job.outputs: job for job in plan_pages(series, findings, theme=theme)}
+    touched = {outputs[0] for outputs, job in jobs_touched(before, plan_pages(series, after, theme=theme))}
+
+    assert "stocks/marl-400/2026-03-14/index.html" in touched
+
+
+def addresses_touched(series: Series, after: Series, theme: Theme) -> set[str]:
+    """Return what is made anew after a change of the content that changes no figure."""
+    before = {job.outputs: job for job in plan_pages(series, make_findings(series), theme=theme)}
+    touched = jobs_touched(before, plan_pages(after, make_findings(after), theme=theme))
+    return {address for outputs, _ in touched for address in outputs}
+
+
+def jobs_touched(before: dict[tuple[str, ...], Job], after: tuple[Job, ...]) -> list[tuple[tuple[str, ...], Job]]:
+    """Return the jobs whose inputs are no longer what they were, by what they make."""
+    return [
+        (job.outputs, job)
+        for job in after
+        if digest_of(dict(job.inputs)) != digest_of(dict(before[job.outputs].inputs))
+    ]
 
 
 def test_a_theme_for_other_variables_is_refused(tmp_path: Path) -> None:

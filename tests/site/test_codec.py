@@ -106,7 +106,7 @@ def values_of(hint: Any) -> st.SearchStrategy[Any]:  # noqa: PLR0911 - one line 
         )
     if isinstance(hint, type) and issubclass(hint, enum.Enum):
         return st.sampled_from(list(hint))
-    return st.builds(hint, **{name: values_of(of_field) for name, of_field in get_type_hints(hint).items()})
+    return st.builds(hint, **{field.name: values_of(get_type_hints(hint)[field.name]) for field in fields(hint)})
 
 
 def exactly(value: Any) -> Any:
