@@ -142,6 +142,8 @@ class _Work:
             try:
                 return Built(report=self._make(reading.series, steps))
             except KeptLost:
+                # Where one file was damaged others may be.
+                steps.store.check_files()
                 return Built(report=self._make(reading.series, steps))
 
     def _make(self, series: "Series", steps: Steps) -> PublishReport:

@@ -2,6 +2,7 @@
 
 import gzip
 from collections.abc import Iterable
+from functools import lru_cache
 from xml.etree.ElementTree import Element
 
 import html5lib
@@ -13,8 +14,9 @@ _REFERENCES = {"aria-labelledby", "aria-describedby", "aria-controls", "aria-own
 """Attributes that name other elements of the page by their ids."""
 
 
+@lru_cache(maxsize=128)
 def parse_strictly(data: bytes) -> Element:
-    """Parse a page as HTML; any parse error raises."""
+    """Parse a page as HTML; any parse error raises. The tree is kept, for many tests look at one page."""
     parser = html5lib.HTMLParser(strict=True, namespaceHTMLElements=False)
     tree: Element = parser.parse(data.decode("utf-8"))
     return tree

@@ -554,3 +554,19 @@ def test_why_a_folder_can_not_be_written_is_told(tmp_path: Path, monkeypatch: py
 
     assert Store(tmp_path / "full").why_not_writable() == "No space left on device"
     assert files_in(tmp_path) == [tmp_path / "file"]
+
+
+def test_all_files_are_checked_at_once(tmp_path: Path) -> None:
+    """Damaged ones are removed and told of, sound ones and results stay."""
+    told: list[str] = []
+    store = Store(tmp_path, report=told.append)
+    sound, damaged = store.put_file(b"sound"), store.put_file(b"damaged")
+    assert sound is not None
+    assert damaged is not None
+    store.put(A, b"result")
+    store.path_of_file(damaged).write_bytes(b"damage")
+
+    store.check_files()
+
+    assert [store.has_file(sound), store.has_file(damaged), store.get(A)] == [True, False, b"result"]
+    assert len(told) == 1

@@ -5,7 +5,7 @@ A base too thin for any toe, a step left out, a mean typed as one more reading, 
 
 import math
 from collections.abc import Collection, Mapping, Sequence
-from statistics import fmean, variance
+from statistics import fmean
 from typing import Final
 
 import numpy as np
@@ -109,14 +109,17 @@ def _chance_of_mean(own: Sequence[ScaledReading], others: Sequence[Sequence[Scal
     """Return how likely readings would all be the mean of those beside them by chance; 1 where one is not."""
     half = 0.5 * 10.0 ** -max(places_of(reading) for reading in own)
     quantum = 10.0 ** -max(places_of(reading) for row in others for reading in row)
-    densities = [[reading.density for reading in row] for row in others]
-    scatter = math.sqrt(
-        sum((len(row) - 1) * variance(row) for row in densities) / sum(len(row) - 1 for row in densities)
+    means = [fmean(reading.density for reading in row) for row in others]
+    if any(abs(reading.density - mean) > half + _HAIR for reading, mean in zip(own, means, strict=True)):
+        return 1.0
+    squares = math.fsum(
+        (reading.density - mean) ** 2 for row, mean in zip(others, means, strict=True) for reading in row
     )
+    scatter = math.sqrt(squares / sum(len(row) - 1 for row in others))
+    if scatter == 0.0:
+        return 1.0
     chance = 1.0
-    for reading, row in zip(own, densities, strict=True):
-        if abs(reading.density - fmean(row)) > half + _HAIR or scatter == 0.0:
-            return 1.0
+    for row in others:
         # Both are rounded, and a mean of rounded readings lies on a grid of its own: that widens what counts as equal.
         width = half + min(half, quantum / (2 * len(row)))
         chance *= math.erf(width / (scatter * math.sqrt(2 * (1 + 1 / len(row)))))

@@ -121,6 +121,13 @@ class Store:
         is_kept = self.get_file(sha256) is not None or self._write(self.path_of_file(sha256), data)
         return sha256 if is_kept else None
 
+    def check_files(self) -> None:
+        """Read every file that is kept, and remove those that are not sound any more."""
+        for entry in self._entries():
+            path = Path(entry.path)
+            if path.suffix == _FILE:
+                self.get_file(path.parent.name + path.stem)
+
     def trim(self) -> int:
         """Remove what was not used for longest, until nine tenths of the limit are kept, if it is passed.
 
