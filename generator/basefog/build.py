@@ -1,5 +1,6 @@
 """The whole way from a content folder to a site, for commands, preview and tests alike."""
 
+import gc
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager, contextmanager, nullcontext
@@ -42,6 +43,8 @@ LIBRARIES: Final = (
     "scipy",
 )
 """What the files of a site hang on beside this program."""
+
+_COLLECT_AFTER: Final = (100_000, 20, 100)
 
 ShowProgress = Callable[[str], AbstractContextManager[Progress | None]]
 """Given what is being done, gives what is told how far it is."""
@@ -86,6 +89,22 @@ def build(series_folder: Path, site: Path, how: How) -> Built:
 
     Raises what `publish_site` raises, UnreadableScan, and ThemeError.
     """
+    with _collecting_rarely():
+        return _build(series_folder, site, how)
+
+
+@contextmanager
+def _collecting_rarely() -> Iterator[None]:
+    """Let Python look for waste in circles less often: a series is large, and almost none of it is waste."""
+    usual = gc.get_threshold()
+    gc.set_threshold(*_COLLECT_AFTER)
+    try:
+        yield
+    finally:
+        gc.set_threshold(*usual)
+
+
+def _build(series_folder: Path, site: Path, how: How) -> Built:
     theme = bundled_folder("themes") / "neutral"
     # An unsafe target is told before the work, not after it.
     room = room_of(check_target(site, series_folder))

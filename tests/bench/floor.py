@@ -26,7 +26,7 @@ def time_floor(content: Path, site: Path) -> tuple[float, float]:
         _cut(_decode(scan), site, scan)
     pictured = time.perf_counter()
     for data in sorted((site / "data").glob("*/*.json")):
-        for chart in sorted(site.glob(f"stocks/{data.parent.name}/{data.stem}/charts/*.svg")):
+        for chart in sorted(site.glob(f"stocks/{data.parent.name}/{data.stem}/*.svg")):
             _draw(json.loads(data.read_bytes()), chart)
     return pictured - begun, time.perf_counter() - pictured
 

@@ -18,7 +18,7 @@ class Narrowing:
     def __init__(self, series: Series, findings: Findings) -> None:
         self._series = series
         self._findings = findings
-        self._mute = {stock.slug: _without_words(stock) for stock in series.stocks}
+        self._mute = {stock.slug: without_words(stock) for stock in series.stocks}
 
     def to_stock(self, slug: str) -> tuple[Series, Findings]:
         """Return both as the pages of a stock have them.
@@ -65,7 +65,8 @@ class Narrowing:
         return narrowed, found
 
 
-def _without_words(stock: Stock) -> Stock:
+def without_words(stock: Stock) -> Stock:
+    """Return a stock without the tester's notes on it and its tests."""
     tests = tuple(replace(test, notes=None) for test in stock.tests)
     return replace(stock, notes=None, tests=tests)
 

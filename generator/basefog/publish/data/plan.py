@@ -19,6 +19,7 @@ from basefog.publish.data.summary import (
 )
 from basefog.publish.data.tables import render_curve_csv, render_readings_csv
 from basefog.publish.data.test_json import render_test_json
+from basefog.publish.narrow import without_words
 from basefog.records.content import Series, Test
 from basefog.records.findings import Findings, TestFindings
 from basefog.site import InputPath, Job, read_made
@@ -43,7 +44,7 @@ def plan_data(
     jobs = [_plan_test(about, series, test, findings, (views or {}).get(test.key, ())) for test in _tests_of(series)]
     of_series = [f"{DATA_FOLDER}/{name}" for name in _SERIES_FILES]
     of_series += [f"{DATA_FOLDER}/schema/{name}.json" for name in SCHEMA_NAMES]
-    known = {"series": series, "findings": findings}
+    known = {"series": replace(about, stocks=tuple(map(without_words, series.stocks))), "findings": findings}
     jobs.append(Job(outputs=tuple(sorted(of_series)), make=make_series_data, inputs=known))
     prefix = f"{DATA_FOLDER}/"
     files = tuple(sorted(output for job in jobs for output in job.outputs if output.startswith(prefix)))
