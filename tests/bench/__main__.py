@@ -6,7 +6,7 @@ the floor (see `floor`), in the same run on the same machine.
 """
 
 import argparse
-import os
+import re
 import subprocess
 import sys
 import tempfile
@@ -17,7 +17,7 @@ from pathlib import Path
 from bench.content import write_series
 from bench.floor import time_floor
 
-_LOOK_S = 0.05
+_LOOK_S = 0.1
 
 
 def main() -> None:
@@ -52,8 +52,7 @@ def _publish(name: str, content: Path, site: Path) -> float:
     process = subprocess.Popen([*command, "publish", str(content), "--to", str(site), "--quiet"])
     peak = 0
     while process.returncode is None:
-        # Shared pages count in each of the processes.
-        peak = max(peak, sum(_resident_bytes(number) for number in _with_children(process.pid)))
+        peak = max(peak, sum(_own_bytes(number) for number in _with_children(process.pid)))
         with suppress(subprocess.TimeoutExpired):
             process.wait(_LOOK_S)
     spent = time.perf_counter() - begun
@@ -71,12 +70,14 @@ def _with_children(number: int) -> list[int]:
     return [number, *(found for child in children for found in _with_children(int(child)))]
 
 
-def _resident_bytes(number: int) -> int:
+def _own_bytes(number: int) -> int:
+    """Return the memory of a process, pages that several share divided among them."""
     try:
-        pages = int(Path(f"/proc/{number}/statm").read_text(encoding="ascii").split()[1])
-    except (OSError, IndexError, ValueError):
+        told = Path(f"/proc/{number}/smaps_rollup").read_text(encoding="ascii")
+    except OSError:
         return 0
-    return pages * os.sysconf("SC_PAGE_SIZE")
+    found = re.search(r"^Pss: +(\d+) kB$", told, re.MULTILINE)
+    return 1024 * int(found[1]) if found else 0
 
 
 def _edit(path: Path, more: str) -> None:

@@ -178,7 +178,7 @@ def test_prose_can_show_every_chart(chart: str) -> None:
     answer = Answers(series=series, findings=findings, page="questions/x/index.html")(call)
 
     assert answer.block is not None
-    block = str(answer.block)
+    block = str(answer.block())
     if chart == "control-strip":
         assert 'src="../../method/control-strip.svg"' in block
         assert 'href="../../method/index.html#batches"' in block

@@ -255,6 +255,28 @@ def test_a_text_that_names_another_stock_follows_its_figures(theme: Theme) -> No
     assert "stocks/marl-400/2026-03-14/index.html" in touched
 
 
+def test_a_question_follows_what_it_names_and_nothing_else(theme: Theme) -> None:
+    """The words of one question make no other's page anew; nor do the notes of a stock that it is about."""
+    series = richer_series()
+    first, second = series.questions[:2]
+    changed = replace(first, prose=replace(first.prose, text="Otherwise."))
+    after = replace(series, questions=(changed, *series.questions[1:]))
+
+    touched = addresses_touched(series, after, theme)
+
+    assert f"questions/{first.slug}/index.html" in touched
+    assert f"questions/{second.slug}/index.html" not in touched
+    noted = tuple(
+        replace(stock, notes=Prose(text="New.", place=Place(path=f"stocks/{stock.slug}/notes.md")))
+        for stock in series.stocks
+    )
+    assert not {
+        address
+        for address in addresses_touched(series, replace(series, stocks=noted), theme)
+        if address.startswith("questions/") and address != "questions/index.html"
+    }
+
+
 def addresses_touched(series: Series, after: Series, theme: Theme) -> set[str]:
     """Return what is made anew after a change of the content that changes no figure."""
     before = {job.outputs: job for job in plan_pages(series, make_findings(series), theme=theme)}

@@ -7,7 +7,7 @@ from datetime import date
 from xml.etree import ElementTree as ET
 
 from basefog.publish.addresses import address_of_question, address_of_test, canonical_address
-from basefog.publish.pages.page_of_questions import page_of_question
+from basefog.publish.pages.page_of_questions import summary_of_question
 from basefog.publish.pages.verdict import verdict_of
 from basefog.records.content import Question, Series, Stock, Test
 from basefog.records.findings import Findings
@@ -120,7 +120,7 @@ def _answer_entry(series: Series, findings: Findings, question: Question, answer
         title=question.title,
         address=address_of_question(question.slug),
         kind="answer",
-        summary=page_of_question(series, findings, question).summary or "A question was answered.",
+        summary=summary_of_question(series, findings, question) or "A question was answered.",
     )
 
 

@@ -1,19 +1,20 @@
-"""What the pages of one stock have of a series and its findings, so that they are made again only where that changes.
+"""What pages have of a series and its findings that are about one stock or question: made again where that changes.
 
 They are made of nothing else: what is not in here can't come onto them.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from basefog.records.content import Prose, Series, Stock
+from basefog.records.content import Prose, Question, Series, Stock
 from basefog.records.findings import Findings
+from basefog.records.problem import Problem
 from basefog.records.prose_calls import ProseCall, find_calls
 from basefog.records.vocabulary import COMPARING_CALLS
 
 
 class Narrowing:
-    """Narrows a series and its findings to single stocks; what several have of it is made once."""
+    """Narrows a series and its findings to single stocks and questions; what several have of it is made once."""
 
     def __init__(self, series: Series, findings: Findings) -> None:
         self._series = series
@@ -27,42 +28,69 @@ class Narrowing:
         the titles of those about it; of remarks those in its folder. How any two compare is needed where a text
         compares, and on the reference's pages, which tell of the scatter.
         """
-        series, findings = self._series, self._findings
-        stock = series.stock(slug)
-        calls = tuple(_calls_of(stock))
-        slugs = {slug, series.reference, *(name.partition("/")[0] for call in calls for name in call.named)}
-        stocks = tuple(
-            stock if one.slug == slug else self._mute[one.slug] for one in series.stocks if one.slug in slugs
+        stock = self._series.stock(slug)
+        questions = tuple(_titled(question) for question in self._series.questions if slug in question.stocks)
+        return self._narrow(
+            stocks={**self._mute, slug: stock},
+            slugs={slug},
+            calls=tuple(_calls_of(stock)),
+            compares=slug == self._series.reference,
+            questions=questions,
+            remarks=tuple(remark for remark in self._series.remarks if remark.path.startswith(f"stocks/{slug}/")),
         )
-        compares = slug == series.reference or any(call.name in COMPARING_CALLS for call in calls)
-        shows_all_batches = any(call.what.lower() == "control-strip" for call in calls)
-        batches = {test.developed.batch for one in stocks for test in one.tests}
+
+    def to_question(self, question: Question) -> tuple[Series, Findings]:
+        """Return both as the page of a question has them: the stocks that it is about or names, all others' titles."""
+        return self._narrow(
+            stocks=self._mute,
+            slugs=set(question.stocks),
+            calls=find_calls(question.prose.text),
+            compares=False,
+            questions=tuple(one if one is question else _titled(one) for one in self._series.questions),
+            remarks=(),
+        )
+
+    def _narrow(
+        self,
+        *,
+        stocks: Mapping[str, Stock],
+        slugs: set[str],
+        calls: tuple[ProseCall, ...],
+        compares: bool,
+        questions: tuple[Question, ...],
+        remarks: tuple[Problem, ...],
+    ) -> tuple[Series, Findings]:
+        series, findings = self._series, self._findings
+        slugs = slugs | {series.reference, *(name.partition("/")[0] for call in calls for name in call.named)}
+        kept = tuple(stocks[one.slug] for one in series.stocks if one.slug in slugs)
+        batches = {test.developed.batch for one in kept for test in one.tests}
         narrowed = replace(
             series,
-            stocks=stocks,
+            stocks=kept,
             batches=tuple(batch for batch in series.batches if batch.id in batches),
-            questions=tuple(
-                replace(question, prose=replace(question.prose, text=""))
-                for question in series.questions
-                if slug in question.stocks
-            ),
+            questions=questions,
             pages=(),
             editions=(),
             inputs=(),
-            remarks=tuple(remark for remark in series.remarks if remark.path.startswith(f"stocks/{slug}/")),
+            remarks=remarks,
             corrections=(),
             moved={},
         )
+        compares = compares or any(call.name in COMPARING_CALLS for call in calls)
         found = Findings(
-            tests={test.key: findings.tests[test.key] for one in stocks for test in one.tests},
+            tests={test.key: findings.tests[test.key] for one in kept for test in one.tests},
             reference=findings.reference,
-            batches=findings.batches if shows_all_batches else (),
+            batches=findings.batches if any(call.what.lower() == "control-strip" for call in calls) else (),
             scatter=findings.scatter if compares else {},
             patch_scatter=findings.patch_scatter if compares else {},
             factors=findings.factors if compares else {},
             patch_factors=findings.patch_factors if compares else {},
         )
         return narrowed, found
+
+
+def _titled(question: Question) -> Question:
+    return replace(question, prose=replace(question.prose, text=""))
 
 
 def without_words(stock: Stock) -> Stock:

@@ -179,8 +179,8 @@ class Answers:
             )
         words = f"{CHARTS[chart]} of {stock.name}" + (f", {name}" if name != stock.name else "")
         file = address_of_chart(test, chart)
-        size = self._size_of(file, lambda: made_by(draw_chart))
-        return self._chart_block(words, relative_link(self.page, f"{address}#{chart}"), file, described, size)
+        href = relative_link(self.page, f"{address}#{chart}")
+        return self._chart_answer(words, href, file, described, lambda: made_by(draw_chart))
 
     def _control_strips(self, test: Test) -> Answer:
         batches = self.findings.batches
@@ -188,15 +188,18 @@ class Answers:
             words = "no control strip was read"
             return Answer(inline=Markup(escape(words)), plain=words)  # noqa: S704  # escaped here
         described = describe_control_strip_chart(batches, batch=test.developed.batch)
-        size = self._size_of(CONTROL_STRIPS, lambda: draw_control_strip_chart(batches))
         href = relative_link(self.page, f"{METHOD}#batches")
-        return self._chart_block(CHARTS["control-strip"], href, CONTROL_STRIPS, described, size)
+        return self._chart_answer(
+            CHARTS["control-strip"], href, CONTROL_STRIPS, described, lambda: draw_control_strip_chart(batches)
+        )
 
-    def _chart_block(self, words: str, href: str, file: str, described: str, size: tuple[int, int]) -> Answer:
-        block = Markup(
-            '<figure class="chart"><img src="{}" width="{}" height="{}" alt="{}" loading="lazy">'
-            '<figcaption><a href="{}">{}</a></figcaption></figure>'
-        ).format(relative_link(self.page, file), *size, described, href, words)
+    def _chart_answer(self, words: str, href: str, file: str, described: str, draw: Callable[[], str]) -> Answer:
+        def block() -> Markup:
+            return Markup(
+                '<figure class="chart"><img src="{}" width="{}" height="{}" alt="{}" loading="lazy">'
+                '<figcaption><a href="{}">{}</a></figcaption></figure>'
+            ).format(relative_link(self.page, file), *self._size_of(file, draw), described, href, words)
+
         return Answer(inline=Markup('<a href="{}">{}</a>').format(href, words), plain=words, block=block)
 
     def _size_of(self, file: str, draw: Callable[[], str]) -> tuple[int, int]:
@@ -218,7 +221,7 @@ class Answers:
         return Answer(
             inline=inline,
             plain=words,
-            block=self._figure(picture_of(plans[view], stock, test, name=stock.name), words, href),
+            block=lambda: self._figure(picture_of(plans[view], stock, test, name=stock.name), words, href),
         )
 
     def _figure(self, picture: Picture, words: str, href: str) -> Markup:

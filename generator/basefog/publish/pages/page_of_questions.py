@@ -1,5 +1,6 @@
 """The questions of the audience: one page each, and the list of all by date and by stock."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 from itertools import combinations
@@ -71,8 +72,10 @@ class QuestionsPage:
     by_stock: tuple[StockQuestions, ...]
 
 
-def page_of_question(series: Series, findings: Findings, question: Question) -> QuestionPage:
-    """Return the view-model of one question."""
+def page_of_question(
+    series: Series, findings: Findings, question: Question, *, known: Collection[str] | None = None
+) -> QuestionPage:
+    """Return the view-model of one question; `known` as of `page_of_test`."""
     address = address_of_question(question.slug)
     answers = Answers(series=series, findings=findings, page=address)
     listed = newest_first(series)
@@ -82,7 +85,13 @@ def page_of_question(series: Series, findings: Findings, question: Question) -> 
         asked=_format(question.asked),
         answered=_format(question.answered),
         stocks=_links_of_stocks(series, question),
-        answer=render_prose(question.prose, answers, page=address, home=address, known=addresses_of_pages(series)),
+        answer=render_prose(
+            question.prose,
+            answers,
+            page=address,
+            home=address,
+            known=addresses_of_pages(series) if known is None else known,
+        ),
         summary=plain_prose(question.prose, answers),
         comparisons=comparisons_of(series, question),
         others=tuple(
@@ -91,6 +100,12 @@ def page_of_question(series: Series, findings: Findings, question: Question) -> 
         newer=_link(listed[at - 1]) if at > 0 else None,
         older=_link(listed[at + 1]) if at + 1 < len(listed) else None,
     )
+
+
+def summary_of_question(series: Series, findings: Findings, question: Question) -> str:
+    """Return the first words of an answer."""
+    answers = Answers(series=series, findings=findings, page=address_of_question(question.slug))
+    return plain_prose(question.prose, answers)
 
 
 def page_of_questions(series: Series, findings: Findings) -> QuestionsPage:

@@ -71,7 +71,7 @@ def plan_pages(series: Series, findings: Findings, *, theme: Theme) -> tuple[Job
     return (
         *plan_assets(theme),
         _plan_summary(series, findings, site, theme),
-        *_plan_stocks(series, findings, site=site, theme=theme),
+        *_plan_narrow(series, findings, site=site, theme=theme),
         *_plan_words(series, findings, site, theme),
         *plan_redirects(series, site, theme),
     )
@@ -160,6 +160,23 @@ def make_history(*, theme: Theme, site: SiteFrame, series: Series, findings: Fin
     return render_page(theme, "history.html", site, _with_card(page, series, findings, stock), view)
 
 
+def make_question(
+    *,
+    theme: Theme,
+    site: SiteFrame,
+    series: Series,
+    findings: Findings,
+    slug: str,
+    known: frozenset[str],
+) -> dict[str, bytes]:
+    """Return the page of a question. Arguments as of `make_test_pages`."""
+    question = next(question for question in series.questions if question.slug == slug)
+    asked = page_of_question(series, findings, question, known=known)
+    trail = (_HOME, Link(label="Questions", address=QUESTIONS))
+    page = head_of(site, address_of_question(slug), question.title, asked.summary or question.title, trail)
+    return render_page(theme, "question.html", site, page, asked)
+
+
 def _plan_summary(series: Series, findings: Findings, site: SiteFrame, theme: Theme) -> Job:
     head = head_of(site, SUMMARY, series.title, series.description or f"Film tests: {series.title}")
     page = replace(head, structured=describe_series(series, site))
@@ -176,10 +193,15 @@ def _plan_summary(series: Series, findings: Findings, site: SiteFrame, theme: Th
     return Job(outputs=tuple(filter(None, (SUMMARY, view.strips))), make=make_summary, inputs=inputs)
 
 
-def _plan_stocks(series: Series, findings: Findings, *, site: SiteFrame, theme: Theme) -> Iterator[Job]:
-    """Yield the jobs of every stock's pages. They make their own view-models, of what they have of the series."""
+def _plan_narrow(series: Series, findings: Findings, *, site: SiteFrame, theme: Theme) -> Iterator[Job]:
+    """Yield the jobs of the pages of stocks and questions: they make their own view-models, of what they have."""
     narrowing = Narrowing(series, findings)
     known = addresses_of_pages(series)
+    for question in series.questions:
+        own, found = narrowing.to_question(question)
+        inputs: dict[str, object] = {"theme": theme, "site": site, "series": own, "findings": found}
+        inputs |= {"slug": question.slug, "known": known}
+        yield Job(outputs=(address_of_question(question.slug),), make=make_question, inputs=inputs)
     for stock in series.stocks:
         own, found = narrowing.to_stock(stock.slug)
         inputs = {"theme": theme, "site": site, "series": own, "findings": found, "slug": stock.slug}
@@ -257,11 +279,6 @@ def _plan_words(series: Series, findings: Findings, site: SiteFrame, theme: Them
         listed = page_of_questions(series, findings)
         description = f"Questions about {series.title}, answered with the numbers of the tests."
         plan("questions.html", head_of(site, QUESTIONS, "Questions and answers", description, (home,)), listed)
-    for question in series.questions:
-        asked = page_of_question(series, findings, question)
-        trail = (home, Link(label="Questions", address=QUESTIONS))
-        page = head_of(site, address_of_question(question.slug), question.title, asked.summary or question.title, trail)
-        plan("question.html", page, asked)
     description = f"Any two tests of {series.title} side by side: curves, every measure with its error, views."
     head = head_of(site, ANY_TWO, "Any two tests", description, (home,))
     plan("any-two.html", head, page_of_any_two(series, findings))

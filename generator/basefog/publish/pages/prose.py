@@ -49,11 +49,14 @@ _FOOTNOTE_ID = re.compile(r'\bid="(fn(?:ref\d*)?:[^"]*)"')
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Answer:
-    """What a call becomes: `inline` in a line, `plain` within a link or a tag, `block` alone in its paragraph."""
+    """What a call becomes: `inline` in a line, `plain` within a link or a tag, `block` alone in its paragraph.
+
+    A block may have to be drawn, which nobody does who wants words.
+    """
 
     inline: Markup
     plain: str
-    block: Markup | None = None
+    block: Callable[[], Markup] | None = None
 
 
 Resolve = Callable[[ProseCall], Answer]
@@ -153,7 +156,7 @@ def _put_answers_in(html: str, marked: _Marked, resolve: Resolve) -> str:
 
     def alone(match: re.Match[str]) -> str:
         block = resolve(marked.calls[int(match[1])]).block
-        return match[0] if block is None else str(block)
+        return match[0] if block is None else str(block())
 
     html = re.sub(rf"<p>\s*{marked.pattern.pattern}\s*</p>", alone, html)
     pieces: list[str] = []
