@@ -15,6 +15,11 @@ settings.register_profile(
 settings.load_profile("basefog")
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with the longest test: at the end one worker would wait for the other."""
+    items.sort(key=lambda item: item.path.name != "test_wheel.py")
+
+
 @pytest.fixture(scope="session")
 def browser() -> Iterator["Browser"]:
     """One Chromium for all tests of a worker; Playwright can't be started twice in one thread."""

@@ -3,9 +3,12 @@
 import errno
 import io
 import os
+import shutil
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from pathlib import Path, PurePosixPath
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
@@ -72,8 +75,20 @@ def without_scans(series: Series, key: str) -> Series:
     return replace(series, stocks=tuple(stocks))
 
 
+@cache
+def template() -> TemporaryDirectory[str]:
+    """Return where the series lies that tests copy: its scans are drawn once."""
+    folder: TemporaryDirectory[str] = TemporaryDirectory(prefix="basefog-tests-")
+    _draw_scanned_series(Path(folder.name) / "series")
+    return folder
+
+
 def write_scanned_series(folder: Path) -> Path:
     """Write a series of three tests, each with a print and a calibrated negative of one scene, in six kinds of file."""
+    return shutil.copytree(Path(template().name) / "series", folder)
+
+
+def _draw_scanned_series(folder: Path) -> Path:
     write_small_series(folder)
     with (folder / "series.yaml").open("a", encoding="utf-8") as file:
         file.write(VIEWS)
