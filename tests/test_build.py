@@ -9,7 +9,7 @@ from typing import NoReturn
 
 import pytest
 
-from basefog.build import CACHE, How, build, cache_of_environment
+from basefog.build import CACHE, How, build, cache_of_environment, check
 from basefog.cli import main
 from basefog.site import compute_origin, file_index, steps
 from basefog.site.file_index import FileIndex
@@ -288,3 +288,14 @@ def test_problems_leave_the_site_as_it_was(series: Path, tmp_path: Path) -> None
     assert built.report is None
     assert any("box_speed" in message for message in told)
     assert read_tree(tmp_path / "site") == before
+
+
+def test_a_check_leaves_nothing_behind(series: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """All it does is done before what it kept meanwhile goes: no folder stays, and no measuring is thrown away."""
+    (tmp_path / "temporary").mkdir()
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path / "temporary"))
+
+    problems, _ = check(series, HERE)
+
+    assert [problem.level for problem in problems if problem.level == "problem"] == []
+    assert list((tmp_path / "temporary").iterdir()) == []

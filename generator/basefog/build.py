@@ -31,6 +31,7 @@ CACHE: Final = "BASEFOG_CACHE"
 """Environment variable that names the folder where results are kept; beside the site where it is not set."""
 
 LIBRARIES: Final = (
+    "imagecodecs",
     "jinja2",
     "markdown",
     "markupsafe",
@@ -132,8 +133,10 @@ def _build(series_folder: Path, site: Path, how: How) -> Built:
 @contextmanager
 def _open_index(path: Path, *, afresh: bool) -> Iterator[FileIndex]:
     index = FileIndex.load(path, afresh=afresh)
-    yield index
-    index.save()
+    try:
+        yield index
+    finally:
+        index.save()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -224,7 +227,7 @@ def check(series_folder: Path, how: How) -> "tuple[tuple[Problem, ...], tuple[st
         open_steps(kept, processes=how.processes, report=how.warn) as steps,
     ):
         seen = check_scans(reading.series, series_folder, steps, progress=progress)
-    findings = find_findings(seen.series, seen.figures, measure=measure_by(steps))
+        findings = find_findings(seen.series, seen.figures, measure=measure_by(steps))
     told = {*seen.problems, *all_remarks(seen.series, findings)}
     return tuple(sorted(told, key=lambda problem: problem.sort_key)), say_repeats(seen.series, findings)
 

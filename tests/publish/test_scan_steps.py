@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 import basefog
+from basefog.build import LIBRARIES
 from basefog.picture.scan_uses import list_used_scans
 from basefog.publish import scan_steps
 from basefog.publish.pictures import step_of_scan
@@ -179,6 +180,15 @@ def test_all_libraries_that_a_step_uses_are_named() -> None:
     assert used == set(scan_steps.LIBRARIES)
 
 
+def test_all_libraries_that_the_files_of_a_site_hang_on_are_named() -> None:
+    """Every library that planning and its jobs import counts by its version, but for what reads a theme's settings."""
+    modules = [module for module in modules_from(PACKAGE / "publish/plan.py") if not module.startswith("site/")]
+    names = {name.partition(".")[0] for module in modules for name, _ in imports_of(PACKAGE / module)}
+
+    used = {DISTRIBUTIONS.get(name, name) for name in names - set(sys.stdlib_module_names) - {"basefog", "yaml"}}
+    assert used - {"tifffile"} == set(LIBRARIES)
+
+
 def modules_from(source: Path) -> set[str]:
     """Return all modules of the program that a module imports, and those import in turn, by their path in it."""
     found: set[str] = set()
@@ -211,6 +221,8 @@ def homes_of(module: str, name: str | None) -> Iterator[Path]:
         yield place.with_suffix(".py")
     elif name is not None and (place / f"{name}.py").is_file():
         yield place / f"{name}.py"
+    elif name is not None and (place / name).is_dir():
+        yield place / name / "__init__.py"
     else:
         handed_on = [found for found in imports_of(place / "__init__.py") if found[1] == name]
         assert handed_on, (module, name)
