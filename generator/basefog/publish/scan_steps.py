@@ -17,7 +17,7 @@ from basefog.picture.scan_file import ScanFileSeen, UseSeen, see_scan_file
 from basefog.picture.scan_use import ScanUse
 from basefog.records.vocabulary import ViewSubject
 from basefog.site.codec import decode, encode
-from basefog.site.inputs import check_input, read_input
+from basefog.site.inputs import check_input, read_made
 from basefog.site.job import InputPath
 from basefog.site.steps import WithFiles
 from basefog.site.stops import ContentChanged, NoRoom
@@ -133,7 +133,7 @@ def _digest(data: bytes) -> str:
 @lru_cache(maxsize=2)
 def _read_reference(file: InputPath) -> Reference:
     """Return what scans are laid on; one process lays many on the same, one of each kind."""
-    return make_reference(decode(Pyramid, read_input("the cache", file)))
+    return make_reference(decode(Pyramid, read_made("the scan that others are laid on", file)))
 
 
 def _raise_refusal(name: str, error: Exception) -> None:

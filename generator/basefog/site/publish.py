@@ -65,11 +65,12 @@ def publish_site(
 
     `steps` run the jobs and keep what they make, by `code`, the digest of the code that makes it; `files` are those
     that are kept there already, their sha256 by address. What stands in the target as it should be is not written
-    again; `index` knows how it stands. `address` is the series' canonical address, `states` the checks of states by the
-    page that reads them. `origin` is asked at the end for the digest of all that the site was made from, None
-    where that has changed meanwhile: by it the next publish sees that it has nothing to do, and tells again the lines
-    that were `told` of this one. Another publish to the same folder
-    is waited for up to `wait_s`.
+    again; `index` knows how it stands. `address` is the series' canonical address, `states` the checks of states by
+    the page that reads them.
+
+    `origin` is asked at the end for the digest of all that the site was made from, None where that has changed
+    meanwhile: by it the next publish sees that it has nothing to do, and tells again the lines that were `told` of
+    this one. Another publish to the same folder is waited for up to `wait_s`.
 
     Raises UnsafeTarget, TargetBusy, FaultySite, ContentChanged or KeptLost, with whatever stood in `target` as it was.
     """

@@ -85,10 +85,9 @@ def run_jobs(
 ) -> Iterator[MadeFiles]:
     """Run every job and yield what each made; the files themselves are then in the store of `steps`.
 
-    Jobs that read what others make come after them, which can't read such themselves.
-
-    `code` is the digest of the code that makes them. Raises FaultySite where a job does not make exactly the files it
-    declared, and whatever a job raises.
+    Jobs that read what others make come after them; what those make can't be read by others. `code` is the digest of
+    the code that makes the files. Raises FaultySite where a job does not make exactly the files it declared, and
+    whatever a job raises.
     """
     made_by_others: dict[str, InputPath] = {}
     asked_for = {address for job in jobs for address in job.after}
