@@ -20,7 +20,7 @@ from basefog.records.vocabulary import LOG10_2
 _ROOM_STOPS: Final = 0.35
 """Space left of the first frame, in which lines run on."""
 
-_NAMES_STOPS: Final = 1.25
+_NAMES_STOPS: Final = 1.35
 """Space right of the last frame, in which lines run on and have their names."""
 
 _NOTE: Final = "Thin lines: the other patches, each on the line that all frames together give. Crosses: left out."
